@@ -1,0 +1,1 @@
+"""The instrument's own facts: which line of the board is which line of the keyboard."""

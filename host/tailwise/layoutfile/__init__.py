@@ -1,0 +1,1 @@
+"""Reads and checks layout files: the one place that reads their YAML."""

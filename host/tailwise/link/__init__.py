@@ -1,0 +1,1 @@
+"""One interface to a board, and the serial port behind it."""

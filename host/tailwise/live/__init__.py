@@ -1,0 +1,1 @@
+"""Runs a procedure on a link: joins link, recording and judge, and emits events."""
