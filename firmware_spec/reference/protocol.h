@@ -9,6 +9,8 @@
 #define TW_DELIMITER 0u
 #define TW_CRC_RESIDUE 61624u
 #define TW_MAX_LINES 40u
+#define TW_MAX_TRANSITIONS 60u
+#define TW_SCAN_PERIOD_MAX_US 20000u
 #define TW_MIN_COMMAND_BYTES 64u
 #define TW_REPLY_TIMEOUT_MS 250u
 #define TW_STATE_PERIOD_MAX_MS 50u
@@ -48,13 +50,13 @@
 /* ACK: the command was carried out */
 #define TW_ACK 0x82u
 #define TW_ACK_FIXED_BYTES 7u /* payload without the counted bytes */
-/* REFUSED: the command was not carried out and changed nothing */
+/* REFUSED: the command was not carried out and changed nothing (but START with held_line: refused_drive) */
 #define TW_REFUSED 0x83u
 #define TW_REFUSED_FIXED_BYTES 6u /* payload without the counted bytes */
 /* LINE_CHECK: what the undriven lines did */
 #define TW_LINE_CHECK 0x84u
 #define TW_LINE_CHECK_FIXED_BYTES 5u /* payload without the counted bytes */
-/* STATE: the whole matrix as last sampled, after every transition numbered before it */
+/* STATE: the whole matrix as last sampled; it contains every transition numbered before it and none numbered after it */
 #define TW_STATE 0x85u
 #define TW_STATE_FIXED_BYTES 9u /* payload without the counted bytes */
 /* TRANSITIONS: readings that changed, in the order sampled, without any debouncing */

@@ -106,6 +106,8 @@ def decode_frame(stuffed: bytes) -> Frame:
     decoded = cobs_decode(stuffed)
     if len(decoded) < _SHORTEST:
         raise FrameError("shorter than any frame", stuffed)
+    if len(decoded) > MAX_DECODED_BYTES:
+        raise FrameError("longer than any frame", stuffed)
     if decoded[0] != len(decoded):
         raise FrameError(f"length byte {decoded[0]} but {len(decoded)} decoded bytes", stuffed)
     if crc16(decoded[:-2]) != int.from_bytes(decoded[-2:], "little"):

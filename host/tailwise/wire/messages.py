@@ -16,6 +16,8 @@ DELIMITER = 0
 CRC = "x-25"
 CRC_RESIDUE = 61624
 MAX_LINES = 40
+MAX_TRANSITIONS = 60
+SCAN_PERIOD_MAX_US = 20000
 MIN_COMMAND_BYTES = 64
 REPLY_TIMEOUT_MS = 250
 STATE_PERIOD_MAX_MS = 50
@@ -407,7 +409,7 @@ class Ack:
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """REFUSED (0x83): the command was not carried out and changed nothing."""
+    """REFUSED (0x83): the command was not carried out and changed nothing (but START with held_line: refused_drive)."""
 
     TYPE: ClassVar[int] = 0x83
     command: int
@@ -466,7 +468,7 @@ class LineCheck:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """STATE (0x85): the whole matrix as last sampled, after every transition numbered before it."""
+    """STATE (0x85): the whole matrix as last sampled; it contains every transition numbered before it and none numbered after it."""
 
     TYPE: ClassVar[int] = 0x85
     clock: int
