@@ -1,1 +1,1 @@
-"""Room: see DEVELOPERS.md."""
+"""The records of keyboards and runs, in SQLite or PostgreSQL."""
