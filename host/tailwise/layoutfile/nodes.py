@@ -60,8 +60,10 @@ def compose(text: str, file: str) -> yaml.Node:
     except yaml.YAMLError as error:
         mark = getattr(error, "problem_mark", None)
         line = mark.line + 1 if mark is not None else 1
-        what = getattr(error, "problem", None) or str(error)
+        what = getattr(error, "problem", None) or str(error).splitlines()[0]
         raise FileProblems([Problem(file, line, "yaml", f"not readable as YAML: {what}")]) from error
+    except RecursionError as error:
+        raise FileProblems([Problem(file, 1, "yaml", "lists or mappings are nested too deeply")]) from error
     if node is None:
         raise FileProblems([Problem(file, 1, "yaml", "the file is empty")])
     return node
@@ -74,7 +76,7 @@ def plain(node: yaml.Node) -> Any:
     loader = yaml.SafeLoader("")
     try:
         return loader.construct_object(node)
-    except (yaml.YAMLError, ValueError):
+    except (yaml.YAMLError, ValueError, LookupError, TypeError, AttributeError):  # an explicit tag that its text does not fit
         return None
     finally:
         loader.dispose()
@@ -182,7 +184,10 @@ def as_number(
     if isinstance(value, bool) or not isinstance(value, int | float):
         problems.add(node, key, "expected a number")
         return None
-    number = float(value)
+    try:
+        number = float(value)
+    except OverflowError:
+        number = float("inf")
     if number != number or number in (float("inf"), float("-inf")):
         problems.add(node, key, "expected a finite number")
         return None

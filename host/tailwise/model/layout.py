@@ -31,7 +31,8 @@ class Key:
     """One key.
 
     row and column are the two lines its contact joins; both None for a key outside the matrix that no line reaches.
-    Two keys may share one crosspoint. `also` holds further crosspoints the same key closes.
+    Two keys may share one crosspoint, then both say `shared`. `also` holds further crosspoints the same key closes.
+    locking: it stays down until pressed again. note: what a person should know of it.
     """
 
     id: str
@@ -44,6 +45,8 @@ class Key:
     iso: str | None = None
     hid: int | None = None
     locking: bool = False
+    shared: bool = False
+    note: str | None = None
 
     @property
     def crosspoints(self) -> tuple[tuple[str, str], ...]:
@@ -121,6 +124,24 @@ class Source:
     assumed: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Disagreement:
+    """Where published sources differ: what each says, which keys it touches, and what this file takes and why."""
+
+    about: str
+    taken: str
+    keys: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What a contact of this build should stay under: ohms of the closed loop when good and at most, bounce in ms."""
+
+    good_ohm: float
+    most_ohm: float
+    bounce_ms: float
+
+
 @dataclass(frozen=True)
 class Layout:
     """A checked layout. `text` is the file it came from, stored in every recording."""
@@ -138,6 +159,8 @@ class Layout:
     zones: tuple[Zone, ...] = ()
     target: Target | None = None
     sources: tuple[Source, ...] = ()
+    disagreements: tuple[Disagreement, ...] = ()
+    limits: Limits | None = None
     text: str = field(default="", repr=False, compare=False)
 
     @cached_property
@@ -166,6 +189,11 @@ class Layout:
                 pair = frozenset(point)
                 table[pair] = (*table.get(pair, ()), key.id)
         return table
+
+    @property
+    def routes_assumed(self) -> bool:
+        """True where a source says that the routes are a proposal, not a published fact."""
+        return any(source.assumed and "route" in source.facts.lower() for source in self.sources)
 
     @cached_property
     def harness_order(self) -> tuple[str, ...]:
