@@ -40,9 +40,10 @@ def read_keys(top: Mapping, rows: list[str], columns: list[str], singles: list[s
         if key_id in places:
             first = places[key_id].node.start_mark.line + 1
             found.add(item.get("id"), f"{where}.id", f"key {key_id} stands twice, first on line {first}")
-            continue
-        places[key_id] = KeyPlace(node, where, item.get("position") is not None)
-        keys.append(_key(item, index, key_id, rows + singles, columns + singles))
+        key = _key(item, index, key_id, rows + singles, columns + singles)
+        if key_id not in places:
+            places[key_id] = KeyPlace(node, where, item.get("position") is not None)
+            keys.append(key)
     if not nodes and isinstance(top.get("keys"), yaml.SequenceNode):
         found.add(top.get("keys"), "keys", "name at least one key")
     return keys, places

@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import yaml
+
 from tailwise.layoutfile.checks import check_layout
 from tailwise.layoutfile.keys import read_keys
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose, nearest
@@ -98,6 +100,6 @@ def _names(top: Mapping, name: str, required: bool) -> list[str]:
             top.problems.add(node, name, f"line {value} stands twice")
         else:
             names.append(value)
-    if required and not names and name in top.items:
-        top.problems.add(top.get(name), name, "name at least one line")
+    if required and isinstance(node_list := top.get(name), yaml.SequenceNode) and not node_list.value:
+        top.problems.add(node_list, name, "name at least one line")
     return names
