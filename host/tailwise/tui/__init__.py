@@ -1,1 +1,1 @@
-"""Room: see DEVELOPERS.md."""
+"""The terminal app. Screens show and ask; what it means lies in procedure and live."""

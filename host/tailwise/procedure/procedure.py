@@ -1,0 +1,196 @@
+"""The whole procedure: which stage runs, and what looks and commands mean in it. Pure: no clock, no screen, no link."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tailwise.model.layout import Layout
+from tailwise.model.mark import Mark
+from tailwise.procedure.flex import ALONE, CONTROL_US, FlexWatch
+from tailwise.procedure.keystate import KeyState, key_states
+from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
+from tailwise.procedure.rest import RestCheck
+from tailwise.procedure.sight import Sight
+from tailwise.procedure.walk import TIMES_ASKED, KeyNote, PressWalk
+from tailwise.words import stages as words
+
+
+class Stage(StrEnum):
+    """The stages, in order."""
+
+    REST = "rest"
+    WALK = "walk"
+    FLEX = "flex"
+    VERDICT = "verdict"
+
+
+@dataclass(frozen=True, slots=True)
+class Prompt:
+    """What the operator reads now: what to do, more about it, and which keys say what."""
+
+    text: str
+    more: str = ""
+    hint: str = ""
+
+
+@dataclass
+class Procedure:
+    """Rest check, press walk and flex watch of one run. vouches: False where another operator makes the marks."""
+
+    layout: Layout
+    vouches: bool = True
+    stage: Stage = Stage.REST
+    rest: RestCheck = field(default_factory=RestCheck)
+    flex: FlexWatch | None = None
+    sight: Sight = field(default_factory=lambda: Sight(0))
+    started: bool = False
+    _moved_on: bool = False
+
+    def __post_init__(self) -> None:
+        self.walk = PressWalk(self.layout, self.vouches)
+
+    def see(self, sight: Sight) -> Outcome:
+        """Take a look at the board; the rest check leads to the press walk by itself."""
+        newly_joined = len(sight.joined) > len(self.sight.joined)
+        self.sight = sight
+        self.started = True
+        outcome = Outcome(sounds=(Sound.JOINED,)) if newly_joined else QUIET
+        self.rest.see(sight)
+        if self.rest.done:
+            outcome += self.walk.see(sight, prompting=self.stage is Stage.WALK)
+            if self.stage is Stage.REST:
+                self.stage = Stage.WALK
+                self.walk.resume()
+                outcome += Outcome(sounds=(Sound.STEP,))
+        if self.flex is not None:
+            outcome += self.flex.see(sight)
+        return outcome if self.stage is not Stage.FLEX else _without_presses(outcome)
+
+    def hear(self, mark: Mark) -> None:
+        """A mark that somebody else made."""
+        self.walk.hear(mark)
+
+    def command(self, command: Command) -> Outcome:
+        """A key the operator hit."""
+        if self.stage is Stage.WALK:
+            return self.walk.command(command)
+        if self.stage is Stage.FLEX and self.flex is not None:
+            return self._vouched(self.flex.command(command))
+        return QUIET
+
+    def go(self, stage: Stage) -> Outcome:
+        """Change the stage; the watch of a line ends with leaving it, the rest check cannot be left early."""
+        if stage is self.stage or not self.rest.done or stage is Stage.REST:
+            return QUIET
+        left = self.flex.finish() if self.stage is Stage.FLEX and self.flex is not None else QUIET
+        self.stage = stage
+        if stage is Stage.WALK:
+            self.walk.resume()
+        return self._vouched(left)
+
+    def watch(self, line: str) -> Outcome:
+        """Choose the line to watch and go to the flex watch."""
+        left = self.flex.finish() if self.flex is not None else QUIET
+        self.flex = FlexWatch(self.layout, line, working=self.walk.those(KeyNote.SEEN))
+        if self.rest.done:
+            self.stage = Stage.FLEX
+        return self._vouched(left)
+
+    def likely_line(self) -> str | None:
+        """The line most worth watching: most openings, then fewest keys that answered, then file order."""
+        tried = [line for line in self.layout.lines if self.layout.keys_on[line]]
+        return max(tried, key=self._suspicion, default=None)
+
+    def line_progress(self, line: str) -> tuple[int, int]:
+        """Keys on the line that answered, and all of them."""
+        keys = [key for key in self.layout.keys_on.get(line, ()) if key in self.walk.notes]
+        return sum(self.walk.notes[key] is KeyNote.SEEN for key in keys), len(keys)
+
+    def states(self) -> dict[str, KeyState]:
+        """The live map."""
+        return key_states(self.layout, self.walk, self.sight, self.asked_keys())
+
+    def asked_keys(self) -> tuple[str, ...]:
+        """Keys the prompt names."""
+        if self.stage is Stage.WALK and self.walk.asked is not None:
+            return (self.walk.asked,) if self.vouches or self.walk.by_name else ()
+        if self.stage is Stage.FLEX and self.flex is not None and not self.flex.done:
+            return self.flex.hold
+        return ()
+
+    def prompt(self) -> Prompt:
+        """What to do now."""
+        match self.stage:
+            case Stage.REST:
+                return self._rest_prompt()
+            case Stage.WALK:
+                return self._walk_prompt()
+            case Stage.FLEX:
+                return self._flex_prompt()
+        return Prompt("")
+
+    def legend(self, key: str) -> str:
+        """What is printed on the key."""
+        return self.layout.key_by_id[key].legend or key
+
+    def _vouched(self, outcome: Outcome) -> Outcome:
+        return outcome if self.vouches else Outcome(sounds=outcome.sounds)
+
+    def _suspicion(self, line: str) -> tuple[int, float]:
+        drops = sum(self.sight.dropped.get(key, 0) for key in self.layout.keys_on[line])
+        seen, total = self.line_progress(line)
+        return drops, 1 - seen / max(1, total)
+
+    def _rest_prompt(self) -> Prompt:
+        if not self.started:
+            return Prompt(words.REST_WAIT)
+        more = words.REST_CLEAN
+        if self.rest.joined:
+            more = words.rest_joined(self.rest.joined)
+        elif self.rest.touched:
+            more = words.rest_touched(sorted(self.rest.touched))
+        return Prompt(words.rest_prompt(self.rest.left_us), more)
+
+    def _walk_prompt(self) -> Prompt:
+        walk, left = self.walk, len(self.walk.those(KeyNote.TODO))
+        if walk.asked is None:
+            seen, total = len(walk.those(KeyNote.SEEN)), len(walk.notes)
+            done = words.walk_done(seen, total, walk.those(KeyNote.MUTE), walk.those(KeyNote.SKIPPED))
+            return Prompt(done, hint=words.WALK_DONE_HINT)
+        legend = self.legend(walk.asked)
+        if not self.vouches:
+            return Prompt(words.walk_follow(legend) if walk.by_name else words.WALK_WATCH, hint=words.FOLLOW_HINT)
+        more = ""
+        if walk.in_doubt:
+            more = words.walk_doubt(legend)
+        elif walk.stray is not None and not walk.by_name:
+            more = words.walk_stray(legend, self.legend(walk.stray))
+        tries = walk.tries.get(walk.asked, 0)
+        if tries:
+            text = words.walk_again(legend, tries, TIMES_ASKED)
+        else:
+            text = (words.walk_prompt_by_name if walk.by_name else words.walk_prompt)(legend, left)
+        return Prompt(text, more, words.WALK_HINT_BY_NAME if walk.by_name else words.WALK_HINT)
+
+    def _flex_prompt(self) -> Prompt:
+        flex = self.flex
+        if flex is None:
+            return Prompt(words.FLEX_NO_LINE)
+        if flex.done:
+            return Prompt(words.FLEX_DONE)
+        hint = words.flex_hint(flex.upcoming if flex.step is not None else words.ALONE)
+        more = words.flex_hidden(flex.hidden_zones) if flex.hidden_zones else ""
+        holds = [self.legend(key) for key in flex.hold]
+        if flex.step is None:
+            return Prompt(words.flex_hold(flex.line, holds), more, hint)
+        if flex.let_go:
+            return Prompt(words.flex_let_go(flex.line, holds), more, hint)
+        if flex.step == ALONE:
+            tally = flex.tallies.get(ALONE)
+            return Prompt(words.flex_alone(flex.line, tally.watched_us if tally else 0, CONTROL_US), more, hint)
+        return Prompt(words.flex_step(flex.line, flex.step), more, hint)
+
+
+def _without_presses(outcome: Outcome) -> Outcome:
+    return Outcome(outcome.marks, tuple(sound for sound in outcome.sounds if sound is not Sound.PRESS))

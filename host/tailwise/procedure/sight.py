@@ -1,0 +1,34 @@
+"""What a stage sees of the keyboard at one moment: the little of a live snapshot that a procedure needs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from tailwise.model.observation import Pair
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """One look at the board.
+
+    at_us: run time. down: keys certainly closed now. doubtful: keys inside a closed rectangle now. pressed: certain
+    presses so far, by key. dropped: openings inside presses so far, by key. joined: pairs of lines that read joined
+    although no press explains it. stuck: keys closed since the rest check. blind_us: blind time so far. linked: False
+    while the link is lost.
+    """
+
+    at_us: int
+    down: frozenset[str] = frozenset()
+    doubtful: frozenset[str] = frozenset()
+    pressed: Mapping[str, int] = field(default_factory=dict)
+    dropped: Mapping[str, int] = field(default_factory=dict)
+    joined: tuple[Pair, ...] = ()
+    stuck: frozenset[str] = frozenset()
+    blind_us: int = 0
+    linked: bool = True
+
+
+def count(table: Mapping[str, int], key: str) -> int:
+    """How often, 0 where the key is not in the table."""
+    return table.get(key, 0)

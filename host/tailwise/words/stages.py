@@ -1,0 +1,202 @@
+"""Sentences of the stages: rest check, press walk, flex watch, and the states of the live map."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+STAGES = {"rest": "rest check", "walk": "press walk", "flex": "flex watch", "verdict": "verdict"}
+"""Stage -> its name."""
+
+SYMBOLS = {
+    "todo": "○",
+    "asked": "»",
+    "down": "▼",
+    "seen": "●",
+    "mute": "×",
+    "skipped": "–",
+    "doubt": "?",
+    "stuck": "■",
+    "moved": "↷",
+    "drops": "≈",
+    "unwired": " ",
+}
+"""State of a key -> its symbol; no two alike."""
+
+STATE_WORDS = {
+    "todo": "todo",
+    "asked": "push",
+    "down": "down",
+    "seen": "seen",
+    "mute": "mute",
+    "skipped": "skip",
+    "doubt": "blur",
+    "stuck": "shut",
+    "moved": "else",
+    "drops": "gaps",
+    "unwired": "none",
+}
+"""State of a key -> its word on the map, four letters, so that it fits the smallest key."""
+
+STATE_MEANINGS = {
+    "todo": "not tried yet",
+    "asked": "the prompt names it: press it now",
+    "down": "closed at this moment",
+    "seen": "was pressed and answered",
+    "mute": "asked for three times, never answered",
+    "skipped": "skipped, counts as not tried",
+    "doubt": "inside a closed rectangle: cannot be told apart",
+    "stuck": "closed with nobody touching it",
+    "moved": "another place answered when it was pressed",
+    "drops": "answered, but opened while held",
+    "unwired": "no line of the matrix reaches it",
+}
+"""State of a key -> what it means, for the help page."""
+
+TRACE_SYMBOLS = ("·", "▄", "░", "X")
+"""Cells of the strip chart: not watched, whole, link blind, drop."""
+
+TRACE_LEGEND = "▄ whole  X opened  · no key held  ░ link blind"
+
+ALONE = "left alone"
+
+
+def seconds(at_us: int) -> str:
+    """Microseconds as seconds for people."""
+    return f"{at_us / 1e6:.1f} s"
+
+
+def keys_text(keys: Sequence[str], most: int = 8) -> str:
+    """Key names in a row, cut where there are many."""
+    shown = ", ".join(keys[:most])
+    return shown if len(keys) <= most else f"{shown} and {len(keys) - most} more"
+
+
+def rest_prompt(left_us: int) -> str:
+    """While the rest check runs."""
+    return f"Hands off the keyboard. {seconds(left_us)} more of the board's time."
+
+
+REST_WAIT = "Hands off the keyboard. Waiting for the board to start scanning."
+
+
+def rest_touched(keys: Sequence[str]) -> str:
+    """A key moved during the rest check."""
+    return f"Something closed during the rest check: {keys_text(keys)}. If that was a hand, take it off; else it is a finding."
+
+
+def rest_joined(pairs: Sequence[tuple[str, str]]) -> str:
+    """Lines joined with nothing pressed."""
+    return "Joined with nothing pressed: " + keys_text([f"{one} and {other}" for one, other in pairs])
+
+
+REST_CLEAN = "Nothing closed by itself so far."
+
+
+def walk_prompt(legend: str, left: int) -> str:
+    """The prompt of the press walk."""
+    return f"Press  {legend}  once and let go.   {left} to go; any order will do."
+
+
+def walk_prompt_by_name(legend: str, left: int) -> str:
+    """The prompt while every press counts for the key asked for."""
+    return f"Press exactly  {legend}  once.   {left} to go; every press now counts for the key asked for."
+
+
+def walk_again(legend: str, times: int, most: int) -> str:
+    """A silent key asked for again."""
+    return f"Press  {legend}  again, firmly: it stayed silent {times} of {most} times."
+
+
+def walk_follow(legend: str) -> str:
+    """The practice operator names the keys."""
+    return f"The practice operator presses  {legend}."
+
+
+WALK_WATCH = "The practice operator is at work; the map follows what the board reads."
+
+
+def walk_stray(asked: str, stray: str) -> str:
+    """Another key answered than the one asked for."""
+    return f"{stray} answered. If your finger was on {asked}, say so with y; if you pressed {stray}, just go on."
+
+
+def walk_doubt(legend: str) -> str:
+    """The asked key lies inside a rectangle."""
+    return f"{legend} cannot be told apart while other keys are down: let all go, then press it alone."
+
+
+def walk_done(seen: int, total: int, mute: Sequence[str], skipped: Sequence[str]) -> str:
+    """The walk has nothing left to ask for."""
+    parts = [f"The walk is over: {seen} of {total} keys answered"]
+    if mute:
+        parts.append(f"silent: {keys_text(mute)}")
+    if skipped:
+        parts.append(f"not tried: {keys_text(skipped)}")
+    return "; ".join(parts) + "."
+
+
+WALK_HINT = "n pressed, nothing happened   s skip   b ask the last one again"
+WALK_HINT_BY_NAME = "n pressed, nothing happened   s skip   y count any order again"
+WALK_DONE_HINT = "3 watch a line while you flex the film   4 verdict   b ask the last one again"
+FOLLOW_HINT = "3 watch a line   4 end here and see the verdict"
+
+
+def note_nothing(key: str) -> str:
+    """Text of the note that closes a silent press."""
+    return f"pressed {key}, nothing happened"
+
+
+def note_it_was(asked: str, stray: str) -> str:
+    """Text of the note when the operator says which key it was."""
+    return f"the key pressed was {asked}, {stray} answered"
+
+
+def flex_hold(line: str, keys: Sequence[str]) -> str:
+    """Before the first step: which keys to hold."""
+    held = " and ".join(keys) if keys else "any key on it"
+    return f"Watching {line}. Hold down {held} (a padded clip frees your hands), then step with space."
+
+
+def flex_step(line: str, zone: str) -> str:
+    """A zone is being flexed."""
+    return f"Watching {line}. Move the film at: {zone}. Gently, bends no tighter than 2.5 mm."
+
+
+def flex_alone(line: str, watched_us: int, wanted_us: int) -> str:
+    """The control."""
+    done = "long enough" if watched_us >= wanted_us else f"{wanted_us // 1_000_000} s are best"
+    return f"Watching {line}. Leave everything alone: {watched_us // 1_000_000} s so far, {done}."
+
+
+def flex_let_go(line: str, keys: Sequence[str]) -> str:
+    """No held key is closed."""
+    return f"{line} is not watched: no key on it is closed. Hold {' and '.join(keys)}, or the line is open."
+
+
+FLEX_DONE = "The watch is over. Choose another line with w, or go to the verdict with 4."
+FLEX_NO_LINE = "Choose the line to watch with w."
+
+
+def flex_hint(upcoming: str | None) -> str:
+    """Keys of the flex watch."""
+    onward = f"space next: {upcoming}" if upcoming else "space end the watch"
+    return f"{onward}   c leave alone   r reseated   w other line"
+
+
+def flex_hidden(zones: Sequence[str]) -> str:
+    """Zones out of reach."""
+    return f"out of reach as assembled: {', '.join(zones)}"
+
+
+def flex_tally(step: str, watched_us: int, episodes: int, openings: int) -> str:
+    """One step of the tally."""
+    return f"{step}: {watched_us // 1_000_000} s, {episodes} ep, {openings} op"
+
+
+def flex_opening(at_us: int, key: str, step: str) -> str:
+    """One line of the log of openings."""
+    return f"{seconds(at_us)} {key} opened ({step or ALONE})"
+
+
+LINK_DOWN = "LINK LOST"
+LINK_KEPT = "Everything so far is kept. Plug the harness in again: the run goes on by itself and marks the gap."

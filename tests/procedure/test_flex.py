@@ -1,0 +1,123 @@
+from __future__ import annotations
+
+from tailwise.model.mark import Deed
+from tailwise.procedure.flex import ALONE, FlexWatch
+from tailwise.procedure.order import along_route, keys_to_hold
+from tailwise.procedure.outcome import Command, Sound
+from tailwise.procedure.procedure import Procedure, Stage
+from tailwise.procedure.strip import CELL_US, Strip, Trace
+from tests.procedure.sights import LAYOUT, Hands
+
+
+def watching(line: str) -> tuple[Procedure, Hands, FlexWatch]:
+    procedure = Procedure(LAYOUT)
+    hands = Hands(procedure)
+    hands.look()
+    procedure.watch(line)
+    assert procedure.flex is not None
+    assert procedure.stage is Stage.FLEX
+    return procedure, hands, procedure.flex
+
+
+def test_the_keys_to_hold_are_the_farthest_that_work() -> None:
+    assert along_route(LAYOUT, "R1")[-2:] == ("2", "1")
+    assert keys_to_hold(LAYOUT, "R1", ()) == ("1", "2")
+    assert keys_to_hold(LAYOUT, "R1", ("3", "6")) == ("3", "6")
+    assert keys_to_hold(LAYOUT, "R1", ("3",)) == ("3", "1")
+
+
+def test_branches_of_a_route_count_by_length() -> None:
+    far = along_route(LAYOUT, "C1")
+    assert far[0] == "R"
+    assert far.index("S") < far.index("1")
+
+
+def test_left_alone_comes_first_then_the_zones_and_every_step_is_a_mark() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("1")
+    assert [(mark.do, mark.key) for mark in hands.look().marks] == [(Deed.HOLD, "1")]
+    steps = []
+    while not flex.done:
+        for mark in procedure.command(Command.NEXT).marks:
+            steps.append((mark.do, mark.zone))
+        hands.look(10)
+    zones = [zone.name for zone in LAYOUT.zones]
+    assert steps == [(Deed.STILL, None), *[(Deed.FLEX, zone) for zone in zones], (Deed.STILL, None), (Deed.RELEASE, None)]
+
+
+def test_openings_are_counted_in_the_step_they_fell_into_as_episodes() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("1")
+    hands.look()
+    procedure.command(Command.NEXT)
+    hands.look(20)
+    procedure.command(Command.NEXT)
+    zone = flex.step
+    assert zone == LAYOUT.zones[0].name
+    hands.dropped["1"] = 3
+    outcome = hands.look()
+    assert Sound.DROP in outcome.sounds
+    hands.dropped["1"] = 4
+    hands.look()
+    hands.look(10)
+    hands.dropped["1"] = 5
+    hands.look()
+    assert flex.tallies[ALONE].openings == 0
+    assert flex.tallies[ALONE].watched_us == 1_000_000
+    assert (flex.tallies[zone].openings, flex.tallies[zone].episodes) == (5, 2)
+    assert {opening.step for opening in flex.log} == {zone}
+
+
+def test_openings_from_before_the_watch_do_not_count() -> None:
+    procedure = Procedure(LAYOUT)
+    hands = Hands(procedure)
+    hands.dropped["1"] = 9
+    hands.hold("1")
+    hands.look()
+    procedure.watch("R1")
+    procedure.command(Command.NEXT)
+    hands.look(5)
+    assert procedure.flex is not None
+    assert procedure.flex.tallies[ALONE].openings == 0
+
+
+def test_time_without_a_held_key_is_not_watched_and_is_said_so() -> None:
+    procedure, hands, flex = watching("R1")
+    procedure.command(Command.NEXT)
+    hands.look(40)
+    assert flex.let_go
+    assert "not watched" in procedure.prompt().text
+    assert flex.tallies[ALONE].watched_us == 0
+    assert set(flex.strip.newest(8)) == {Trace.UNWATCHED}
+
+
+def test_a_lost_link_is_shown_as_blind_and_never_as_an_opening() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("1")
+    hands.look()
+    procedure.command(Command.NEXT)
+    hands.look(5)
+    hands.linked, hands.down = False, set()
+    assert Sound.DROP not in hands.look(5).sounds
+    assert flex.tallies[ALONE].openings == 0
+    assert flex.strip.newest(1) == (Trace.LOST,)
+
+
+def test_reseating_is_marked_with_the_tail_of_the_line_and_asks_for_the_keys_again() -> None:
+    procedure, hands, _ = watching("C2")
+    hands.hold("L")
+    hands.look()
+    procedure.command(Command.NEXT)
+    (mark,) = procedure.command(Command.RESEAT).marks
+    assert (mark.do, mark.tail) == (Deed.RESEAT, "J2")
+    assert "Hold down" in procedure.prompt().text
+
+
+def test_an_opening_fills_its_cell_and_the_newest_is_last() -> None:
+    strip = Strip()
+    strip.add(0, Trace.WHOLE)
+    strip.add(CELL_US, Trace.DROP)
+    strip.add(CELL_US + 1, Trace.WHOLE)
+    strip.add(3 * CELL_US, Trace.WHOLE)
+    assert strip.newest(5) == (Trace.UNWATCHED, Trace.WHOLE, Trace.DROP, Trace.UNWATCHED, Trace.WHOLE)
+    assert strip.newest(0) == ()
