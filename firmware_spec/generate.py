@@ -52,6 +52,12 @@ def one_line(value: Any) -> str:
     return " ".join(str(value).split())
 
 
+def sentence(value: Any) -> str:
+    """Prose of the specification as the beginning of a sentence."""
+    text = one_line(value)
+    return text[:1].upper() + text[1:]
+
+
 def enum_says(entry: dict[str, Any]) -> str:
     """An enum member in words, with cause and next step where the specification has them."""
     parts = [one_line(entry["says"])]
@@ -181,8 +187,8 @@ def c_header(spec: dict[str, Any]) -> str:
 def prose_tables(spec: dict[str, Any]) -> dict[str, str]:
     """Tables for PROTOCOL.md by marker name."""
     tables: dict[str, str] = {}
-    rows = ["| limit | value |", "| --- | --- |"]
-    rows += [f"| `{name}` | {value} |" for name, value in spec["limits"].items()]
+    rows = ["| limit | value | meaning |", "| --- | --- | --- |"]
+    rows += [f"| `{name}` | {value} | {one_line(spec['limit_says'][name])} |" for name, value in spec["limits"].items()]
     tables["limits"] = "\n".join(rows)
     rows = ["| type | name | sent by | says | when |", "| --- | --- | --- | --- | --- |"]
     for name, message in spec["messages"].items():
@@ -194,7 +200,7 @@ def prose_tables(spec: dict[str, Any]) -> dict[str, str]:
         part = [
             f"#### {name} (type {message['type']:02X}, {message['side']})",
             "",
-            f"{one_line(message['says']).capitalize()}. When: {one_line(message['when'])}.",
+            f"{sentence(message['says'])}. When: {one_line(message['when'])}.",
         ]
         if "answer" in message:
             part.append(f"Answer: {one_line(message['answer'])}.")
