@@ -6,15 +6,40 @@ other thread may call the remaining methods at any time; they never block on the
 
 from __future__ import annotations
 
+import errno
+import os
+from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from threading import Event
+from typing import Any, Protocol
 
-from tailwise.harness.wiring import Wiring
-from tailwise.live.events import LiveEvent
+from tailwise import __version__
+from tailwise.harness.wiring import Wiring, checked_wiring, plain_wiring
+from tailwise.link.base import Link, LinkEnded, LinkRefused
+from tailwise.link.replay import ReplayLink
+from tailwise.live.events import Connecting, Finished, LiveEvent, MarkMade, Progress, Refused
+from tailwise.live.folder import free_name
+from tailwise.live.following import Following
+from tailwise.live.session import Session
+from tailwise.live.tape import Tape
+from tailwise.live.trouble import RunOver, Unusable
+from tailwise.live.urls import open_link
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
+from tailwise.recording.format import Changed, Ended, Header, Marked, Record
+
+_Asked = Mark | Changed
+
+
+class Opener(Protocol):
+    """Makes the link of a URL, as `live.urls.open_link` does."""
+
+    def __call__(self, url: str, *, realtime: bool = False) -> Link:
+        """Open it."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -44,27 +69,60 @@ class RunSettings:
 class Run:
     """One run on one board. `events()` runs it; the other methods may be called from any thread."""
 
-    def __init__(self, settings: RunSettings) -> None:
-        """Nothing is opened yet."""
+    def __init__(self, settings: RunSettings, opener: Opener = open_link) -> None:
+        """Nothing is opened yet. `opener` makes the link of the settings' URL."""
         self.settings = settings
+        self._opener = opener
+        self._link: Link | None = None
+        self._session: Session | Following | None = None
+        self._tape = Tape(self._header(None), None)
+        self._asked: deque[_Asked] = deque()
+        self._file_marks = deque(sorted(settings.marks or (), key=lambda mark: mark.at_us))
+        self._stopping = Event()
+        self._progress_at_us = 0
 
     @property
     def recording(self) -> Path | None:
         """The file that holds the run, once it is there."""
+        return self._tape.path
 
     @property
     def run_us(self) -> int | None:
         """Run time now, in microseconds of the board since the acknowledged start; None before the first start."""
+        link, session = self._link, self._session
+        return None if link is None or session is None else session.clock.at(link.now_us())
 
     def events(self) -> Iterator[LiveEvent]:
         """Run from opening to Finished. Blocks; call it once, from a worker thread.
 
-        Everything that can go wrong with the board or the port comes as an event and never as an exception;
-        FileExistsError and OSError of the recording's own file do come as exceptions, before anything is opened.
+        Everything that can go wrong with the board or the port comes as an event and never as an exception. What is
+        wrong with the call comes as an exception before anything is opened: UrlError, FileProblems, RecordingError,
+        WiringError, FileExistsError and OSError of the recording's own file.
         """
+        path = self._record_path()
+        try:
+            link = self._opener(self.settings.url, realtime=self.settings.realtime)
+        except LinkRefused as error:
+            yield Refused(error.reason, error.likely, error.next_step)
+            yield self._finished()
+            return
+        try:
+            self._tape = Tape(self._header(link), path)
+            self._session = self._new_session(link)
+            self._link = link
+            yield Connecting(self.settings.url)
+            yield from self._guarded(link, self._session)
+            yield from self._last_marks()
+            counters = self._tape.document()["link"]
+            self._tape.add(Ended(link.now_us(), {name: int(number) for name, number in counters.items()}))
+            yield self._finished()
+        finally:
+            link.close()
+            self._tape.close()
 
     def stop(self) -> None:
         """End the run soon: the board is stopped, what there is is judged, Finished comes."""
+        self._stopping.set()
 
     def add_mark(
         self,
@@ -77,12 +135,125 @@ class Run:
         at_us: int | None = None,
     ) -> None:
         """Mark what the operator does now (or did at run time `at_us`); before the start it counts as at 0."""
+        when = self.run_us if at_us is None else at_us
+        self._asked.append(Mark(max(0, when or 0), do, key, zone, tail, text))
 
     def set_label(self, label: str) -> None:
         """Name the keyboard, also after the start."""
+        self._asked.append(Changed(0, label=label))
 
     def state_every_key_pressed(self, stated: bool = True) -> None:
         """State that the operator pressed every key at least once (or take that back)."""
+        self._asked.append(Changed(0, every_key_pressed=stated))
 
     def document(self) -> dict[str, Any]:
         """The findings so far: the judgement of the recording as it stands at this moment."""
+        return self._tape.document()
+
+    # The run's own thread
+
+    def _guarded(self, link: Link, session: Session | Following) -> Iterator[LiveEvent]:
+        """The session to its end, whatever ends it."""
+        try:
+            yield from session.run()
+        except RunOver:
+            session.stop()
+        except LinkEnded:
+            return
+        except Unusable as error:
+            yield Refused(*error.advice)
+            if link.replays:
+                return
+            session.stop()
+
+    def _new_session(self, link: Link) -> Session | Following:
+        settings = self.settings
+        wiring = self._wiring(link) or plain_wiring(settings.layout)
+        if isinstance(link, ReplayLink):
+            return Following(link, wiring, self._add, self._between, marks=settings.marks is None)
+        return Session(link, settings.layout, wiring, self._add, self._between, settings.regain_s)
+
+    def _add(self, record: Record) -> None:
+        self._tape.add(record)
+
+    def _between(self) -> Iterator[LiveEvent]:
+        """Between two reads: marks, changes, the map, the end."""
+        link, session = self._link, self._session
+        if link is None or session is None:
+            return
+        now = link.now_us()
+        run_us = session.clock.at(now)
+        yield from self._due_marks(link, run_us)
+        if run_us is not None and self.settings.progress_hz > 0 and now >= self._progress_at_us:
+            self._progress_at_us = now + round(1e6 / self.settings.progress_hz)
+            yield Progress(run_us, self._tape.snapshot())
+        over = self.settings.seconds is not None and run_us is not None and run_us >= self.settings.seconds * 1e6
+        if over or self._stopping.is_set():
+            raise RunOver
+
+    def _due_marks(self, link: Link, run_us: int | None) -> Iterator[LiveEvent]:
+        """What faces asked for, what a marks file holds up to now, what the other side did."""
+        now = link.now_us()
+        while self._asked:
+            asked = self._asked.popleft()
+            if isinstance(asked, Mark):
+                yield self._mark(now, asked)
+            else:
+                self._tape.add(replace(asked, t_us=now))
+        while self._file_marks and run_us is not None and self._file_marks[0].at_us <= run_us:
+            yield self._mark(now, self._file_marks.popleft())
+        for mark in link.take_marks():
+            if self.settings.marks is None and not link.replays:
+                yield self._mark(now, mark)
+
+    def _last_marks(self) -> Iterator[LiveEvent]:
+        """Marks that came due while the run ended, and those of the marks file for later moments."""
+        if self._link is not None:
+            last_us = self._file_marks[-1].at_us if self._file_marks else 0
+            yield from self._due_marks(self._link, last_us)
+
+    def _mark(self, now_us: int, mark: Mark) -> MarkMade:
+        self._tape.add(Marked(now_us, mark))
+        return MarkMade(mark)
+
+    def _finished(self) -> Finished:
+        from tailwise.judge.document import to_bytes
+
+        document = self._tape.document()
+        return Finished(document, to_bytes(document), self._tape.path)
+
+    # What the run starts with
+
+    def _record_path(self) -> Path | None:
+        path = self.settings.record
+        if path is None:
+            return None
+        if path.is_dir():
+            return free_name(path, self.settings.layout.id)
+        if path.exists():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+        return path
+
+    def _wiring(self, link: Link | None) -> Wiring | None:
+        """The wiring of the settings, or of the recording that is replayed; None for a plain harness."""
+        if self.settings.wiring is not None:
+            return self.settings.wiring
+        if isinstance(link, ReplayLink):
+            stored = link.recording.header
+            if stored.wiring is not None and stored.layout == self.settings.layout.id:
+                return checked_wiring(self.settings.layout, stored.wiring)
+        return None
+
+    def _header(self, link: Link | None) -> Header:
+        settings = self.settings
+        stored = link.recording.header if isinstance(link, ReplayLink) else None
+        wiring = self._wiring(link)
+        return Header(
+            layout=settings.layout.id,
+            layout_text=settings.layout.text,
+            label=settings.label or (stored.label if stored else ""),
+            every_key_pressed=settings.every_key_pressed or (stored.every_key_pressed if stored else False),
+            wiring=None if wiring is None else dict(wiring.board_line),
+            tool=f"tailwise {__version__}",
+            created=datetime.now(UTC).isoformat(timespec="seconds"),
+        )

@@ -1,0 +1,44 @@
+"""Where runs are recorded when nobody names a file: the user's data folder, one file a run, nothing ever overwritten."""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from datetime import UTC, datetime
+from itertools import count
+from pathlib import Path
+
+SUFFIX = ".twrec"
+
+
+def data_folder() -> Path:
+    """TAILWISE_DATA, else the platform's place for a user's data (XDG base directory specification on Linux)."""
+    named = os.environ.get("TAILWISE_DATA")
+    if named:
+        return Path(named)
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Application Support"
+    else:
+        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+    return base / "tailwise"
+
+
+def recordings_folder() -> Path:
+    """The folder of recordings inside the data folder; made where it is missing."""
+    folder = data_folder() / "recordings"
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def free_name(folder: Path, layout_id: str, now: datetime | None = None) -> Path:
+    """A name in the folder that no file has: UTC time to the second, layout, and a number where that is not enough."""
+    stamp = (now or datetime.now(UTC)).strftime("%Y%m%dT%H%M%SZ")
+    stem = f"{stamp}-{re.sub(r'[^A-Za-z0-9._-]', '_', layout_id)}"
+    for number in count(1):
+        path = folder / f"{stem}{'' if number == 1 else f'-{number}'}{SUFFIX}"
+        if not path.exists():
+            return path
+    raise AssertionError("count() ends never")

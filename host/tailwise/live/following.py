@@ -1,0 +1,88 @@
+"""A replay as a run: the records pass as they are, and what they say becomes the same events as on a board.
+
+Nothing is asked and nothing is waited for, so a recording without a handshake, cut or written by someone else replays
+as well as a whole one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from tailwise.harness.wiring import Wiring
+from tailwise.link.base import LinkEnded, LinkLost
+from tailwise.link.replay import ReplayLink
+from tailwise.live.asking import STEP_S, Between
+from tailwise.live.clock import RunClock
+from tailwise.live.conversation import Conversation, Heard
+from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, MarkMade, Started
+from tailwise.live.session import follow_clock, lines_held
+from tailwise.recording.format import Linked, LinkEvent, Marked, Record
+from tailwise.wire.messages import Ack, Identity, LineCheck, Start
+from tailwise.words import live as words
+
+
+class Following:
+    """One recording through one run; ended by LinkEnded. `marks`: whether the recording's own marks count."""
+
+    def __init__(
+        self, link: ReplayLink, wiring: Wiring, record: Callable[[Record], None], between: Between, *, marks: bool
+    ) -> None:
+        self._link = link
+        self._wiring = wiring
+        self._record = record
+        self._between = between
+        self._marks = marks
+        self._down_since_us: int | None = None
+        self.clock = RunClock()
+
+    def run(self) -> Iterator[LiveEvent]:
+        """Follow the recording to its end."""
+        talk = Conversation(self._link, self._record)
+        while True:
+            yield from self._between()
+            try:
+                heard = talk.hear(STEP_S)
+            except (LinkLost, LinkEnded) as end:
+                yield from self._pass_records()
+                if isinstance(end, LinkEnded):
+                    raise
+                yield LinkDown(str(end), words.NEXT_REPLAY)
+                if not self._link.reopen():
+                    raise LinkEnded from end
+                talk.begin()
+                yield from self._pass_records()
+                yield LinkUp(self._link.url)
+                continue
+            yield from self._pass_records()
+            if heard is not None:
+                yield from self._notice(heard)
+
+    def stop(self) -> None:
+        """There is no board to stop."""
+
+    def _pass_records(self) -> Iterator[LiveEvent]:
+        for record in self._link.take_records():
+            if isinstance(record, Marked):
+                if not self._marks:
+                    continue
+                yield MarkMade(record.mark)
+            self._record(record)
+            if isinstance(record, Linked) and record.event is not LinkEvent.REOPENED:
+                self._down_since_us = record.t_us
+                self.clock.down(record.t_us)
+                if record.event is LinkEvent.RESTARTED:
+                    yield BoardRestarted(record.why)
+
+    def _notice(self, heard: Heard) -> Iterator[LiveEvent]:
+        match heard.message:
+            case Identity() as identity:
+                yield Connected(identity)
+            case LineCheck(statuses=statuses):
+                yield LinesChecked(lines_held(self._wiring, statuses))
+            case Ack(command_type=Start.TYPE, clock=clock):
+                again = self.clock.started
+                down_us = 0 if self._down_since_us is None else heard.host_us - self._down_since_us
+                self._down_since_us = None
+                yield Started(self.clock.start(clock, heard.host_us, down_us), again)
+            case _:
+                follow_clock(self.clock, heard)

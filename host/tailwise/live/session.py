@@ -1,0 +1,236 @@
+"""The host's side of the protocol, from the first HELLO to STOP, over any link.
+
+Order: 00 byte, HELLO until IDENTITY, STOP, SET_LINES, SET_SCAN, START, then ALIVE each 500 ms. What can happen on the
+way: garbage and silence after opening (a boot loader), a board that restarts, one that stops because it did not hear
+the host, silence of 1.5 s, a port that breaks and comes back under another name. Each is written into the recording
+and ends in a new START; a run that cannot go on ends with the reason. Time is the link's, so virtual links run as fast
+as they go and always alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator, Iterator
+
+from tailwise.harness.wiring import Wiring
+from tailwise.link.base import Link, LinkEnded, LinkLost
+from tailwise.live.asking import HANDSHAKE_US, STEP_S, Between, ask, handshake
+from tailwise.live.clock import RunClock
+from tailwise.live.conversation import Conversation, Heard
+from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, Started
+from tailwise.live.liveness import Liveness
+from tailwise.live.trouble import BoardStopped, NoAnswer, Unusable
+from tailwise.model.layout import Layout
+from tailwise.model.observation import LineHeld
+from tailwise.recording.format import Linked, LinkEvent, Record
+from tailwise.wire.messages import (
+    PROTOCOL,
+    Ack,
+    Command,
+    Heartbeat,
+    Identity,
+    LineCheck,
+    LineStatus,
+    ScanMode,
+    SetLines,
+    SetScan,
+    Start,
+    State,
+    Stop,
+    Transitions,
+)
+from tailwise.words import live as words
+
+RETRY_PAUSE_S = 0.25
+MOST_RESTARTS = 5
+HELD: dict[int, LineHeld] = {
+    LineStatus.CLEAR: LineHeld.CLEAR,
+    LineStatus.HELD_HIGH: LineHeld.HIGH,
+    LineStatus.HELD_LOW: LineHeld.LOW,
+}
+
+
+class Session:
+    """One board through one run. `run` is the whole protocol; only an exception ends it (see trouble.py, LinkEnded)."""
+
+    def __init__(
+        self,
+        link: Link,
+        layout: Layout,
+        wiring: Wiring,
+        record: Callable[[Record], None],
+        between: Between,
+        regain_s: float | None,
+    ) -> None:
+        self._link = link
+        self._layout = layout
+        self._wiring = wiring
+        self._record = record
+        self._between = between
+        self._regain_s = regain_s
+        self._talk = Conversation(link, record)
+        self._down_since_us: int | None = None
+        self._lost = False
+        self._restarts = 0
+        self._identity: Identity | None = None
+        self._held_lines: tuple[str, ...] = ()
+        self.clock = RunClock()
+
+    def run(self) -> Iterator[LiveEvent]:
+        """Talk to the board until something ends the run."""
+        trouble: LinkLost | NoAnswer | None = None
+        while True:
+            try:
+                if trouble is None:
+                    self._talk.begin()
+                else:
+                    yield from self._regain(trouble)
+                yield from self._connect()
+                yield from self._start_and_scan()
+            except LinkLost as error:
+                trouble = error
+            except NoAnswer as error:
+                if self._identity is None and not self._lost:
+                    raise Unusable(self._why_no_answer()) from error
+                trouble = error
+
+    def stop(self) -> None:
+        """STOP, at most three times; a board or a port that is gone is no matter any more."""
+        self._between = _nothing
+        try:
+            for _ in self._ask(Stop()):
+                pass
+        except (LinkLost, LinkEnded, NoAnswer, BoardStopped, Unusable):
+            return
+
+    def _connect(self) -> Iterator[LiveEvent]:
+        """HELLO and IDENTITY, and whether board, layout and this version fit each other."""
+        identity = yield from handshake(self._link, self._talk, self._between)
+        if not identity.protocol_min <= PROTOCOL <= identity.protocol_max:
+            raise Unusable(words.protocol_mismatch(identity.protocol_min, identity.protocol_max))
+        if identity.clock_tick_ns != 1000:
+            raise Unusable(words.odd_clock(identity.clock_tick_ns))
+        wired = len(self._wiring.roles())
+        if identity.line_count < wired:
+            needed = len(self._layout.lines)
+            raise Unusable(words.too_few_lines(self._layout.id, needed, wired, identity.line_count, identity.board))
+        if self._identity is not None and self._identity.unique_id != identity.unique_id:
+            raise Unusable(words.another_board(self._identity, identity))
+        self._identity = identity
+        yield Connected(identity)
+
+    def _why_no_answer(self) -> words.Advice:
+        if self._talk.frames_heard:
+            return words.frames_only(self._link.url, self._talk.frames_heard)
+        if self._talk.bytes_heard:
+            return words.garbage_only(self._link.url, self._talk.bytes_heard)
+        return words.no_answer(self._link.url)
+
+    def _start_and_scan(self) -> Iterator[LiveEvent]:
+        """Configure, start and scan, again after each restart of the board."""
+        while True:
+            try:
+                for command in (Stop(), SetLines(self._wiring.roles()), SetScan(0, 0)):
+                    yield from self._ask(command)
+                yield from self._start()
+                yield from self._scan()
+            except BoardStopped as stopped:
+                self._restarts += 1
+                if self._restarts >= MOST_RESTARTS:
+                    raise Unusable(words.restarts_again_and_again(self._restarts)) from stopped
+                if self.clock.started and self._down_since_us is None:
+                    self._go_down(LinkEvent.RESTARTED, stopped.why)
+                    yield BoardRestarted(stopped.why)
+                if stopped.booted:
+                    yield from self._connect()
+
+    def _start(self) -> Iterator[LiveEvent]:
+        """START until its ACK; run time goes on over the time without a board."""
+        if self._lost:
+            self._record(Linked(self._link.now_us(), LinkEvent.REOPENED))
+            self._lost = False
+        asked_us = self._link.now_us()
+        try:
+            ack = yield from self._ask(Start(ScanMode.MATRIX))
+        except Unusable as error:
+            if self._held_lines:
+                raise Unusable(words.held_lines(self._held_lines)) from error
+            raise
+        again = self.clock.started
+        down_us = 0 if self._down_since_us is None else asked_us - self._down_since_us
+        self._down_since_us = None
+        yield Started(self.clock.start(ack.clock, self._link.now_us(), down_us), again)
+
+    def _scan(self) -> Iterator[LiveEvent]:
+        """Listen and stay alive; only an exception ends it."""
+        alive = Liveness(self._link, self._talk)
+        while True:
+            yield from self._between()
+            alive.speak()
+            heard = self._talk.hear(STEP_S)
+            if heard is not None:
+                if isinstance(heard.message, State):
+                    self._restarts = 0
+                alive.heard(heard)
+                yield from self._notice(heard)
+            alive.check()
+
+    def _ask(self, command: Command) -> Generator[LiveEvent, None, Ack]:
+        return ask(self._link, self._talk, self._between, self._notice, command)
+
+    def _notice(self, heard: Heard) -> Iterator[LiveEvent]:
+        """What any frame tells besides being an answer: the board's clock, and the check of the lines."""
+        follow_clock(self.clock, heard)
+        if isinstance(heard.message, LineCheck):
+            checked = LinesChecked(lines_held(self._wiring, heard.message.statuses))
+            self._held_lines = checked.held_lines
+            yield checked
+
+    def _go_down(self, event: LinkEvent, why: str) -> None:
+        now = self._link.now_us()
+        self._record(Linked(now, event, why))
+        self._down_since_us = now
+        self.clock.down(now)
+
+    def _regain(self, trouble: LinkLost | NoAnswer) -> Iterator[LiveEvent]:
+        """Get the board back; Unusable where it stays away longer than the run waits."""
+        if not self._lost:
+            self._lost = True
+            self._go_down(LinkEvent.LOST, str(trouble))
+            yield LinkDown(str(trouble), words.NEXT_RECONNECT)
+        since = self._down_since_us or 0
+        if isinstance(trouble, NoAnswer) and not trouble.reopen:
+            self._talk.begin()
+            return
+        tries = 0
+        while not self._link.reopen():
+            tries += 1
+            waited_s = max((self._link.now_us() - since) / 1e6, tries * RETRY_PAUSE_S)
+            if self._regain_s is not None and waited_s >= self._regain_s:
+                raise Unusable(words.not_regained(str(trouble)))
+            yield from self._between()
+            self._link.pause(RETRY_PAUSE_S)
+        if self._regain_s is not None and self._link.now_us() - since >= (self._regain_s + HANDSHAKE_US / 1e6) * 1e6:
+            raise Unusable(words.not_regained(str(trouble)))
+        self._talk.begin()
+        yield LinkUp(self._link.url)
+
+
+def follow_clock(clock: RunClock, heard: Heard) -> None:
+    """Any frame that carries the board's clock moves run time on."""
+    match heard.message:
+        case State(clock=us) | Heartbeat(clock=us) | Ack(clock=us):
+            clock.frame(us, heard.host_us)
+        case Transitions(clock=us, entries=(*_, last)):
+            clock.frame(us + last.delta, heard.host_us)
+        case _:
+            pass
+
+
+def lines_held(wiring: Wiring, statuses: bytes) -> dict[str, LineHeld]:
+    """LINE_CHECK by layout line; a line the board says nothing about was not checked."""
+    status = dict(enumerate(statuses))
+    return {name: HELD.get(status.get(number, -1), LineHeld.NOT_CHECKED) for name, number in wiring.board_line.items()}
+
+
+def _nothing() -> Iterator[LiveEvent]:
+    return iter(())
