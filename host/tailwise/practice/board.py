@@ -1,0 +1,299 @@
+"""The virtual board: wire protocol 1 as a state machine in bench time.
+
+It owns no clock and no membrane: the bench tells it what time it is, hands it bytes from the host and the readings of the
+membrane, and takes frames. Lines are at high impedance unless it scans. Times are microseconds of the bench.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from tailwise.practice.membrane import Readings
+from tailwise.practice.scanner import Sampled, Scanner
+from tailwise.wire.frames import Frame, FrameError, FrameSplitter, encode
+from tailwise.wire.messages import (
+    HEARTBEAT_PERIOD_MS,
+    HOST_SILENCE_MS,
+    MAX_TRANSITIONS,
+    PROTOCOL,
+    REFUSAL_WORDS,
+    SCAN_PERIOD_MAX_US,
+    Ack,
+    Alive,
+    Booted,
+    Capability,
+    Heartbeat,
+    Hello,
+    Identity,
+    LineCheck,
+    LineRole,
+    LineStatus,
+    Message,
+    Refusal,
+    Refused,
+    RunState,
+    ScanMode,
+    SetLines,
+    SetScan,
+    Start,
+    State,
+    Stop,
+    Transitions,
+)
+from tailwise.wire.payload import PayloadError, Transition
+
+STATE_US = 20_000
+FLUSH_US = 2_000
+CLOCK = 1 << 32
+
+
+@dataclass(frozen=True, slots=True)
+class BoardKind:
+    """What the board says of itself, and where its clock stands when it boots."""
+
+    name: str = "tailwise practice board"
+    line_count: int = 24
+    checked: int = 16
+    settle_default_ns: int = 8_000
+    settle_max_ns: int = 200_000
+    max_command_bytes: int = 64
+    clock_start: int = 0
+    unique_id: bytes = b"practice"
+
+
+PRACTICE_BOARD = BoardKind()
+
+
+class Board:
+    """One board from power-up; `emit(at_us, bytes)` takes each frame as it leaves."""
+
+    def __init__(
+        self,
+        kind: BoardKind,
+        booted_us: int,
+        cause: int,
+        emit: Callable[[int, bytes], None],
+        readings: Callable[[], Readings],
+        check: Callable[[bytes], bytes],
+    ) -> None:
+        self.kind = kind
+        self._booted_us = booted_us
+        self._emit_bytes = emit
+        self._readings = readings
+        self._check = check
+        self._splitter = FrameSplitter()
+        self._number = 0
+        self.run_state = RunState.IDLE
+        self._roles: bytes | None = None
+        self._scan: tuple[int, int] | None = None
+        self.scanner: Scanner | None = None
+        self._waiting: list[Sampled] = []
+        self._heard_us = booted_us
+        self._heartbeat_us: int | None = None
+        self._state_us = 0
+        self._bad_frames = 0
+        self._last = (0, 0, 0)
+        self._shown = False
+        self.started_us: int | None = None
+        self.drive_refused = False
+        self._emit(booted_us, Booted(cause))
+
+    def clock(self, at_us: int) -> int:
+        """The board's own clock, wrapping at 2**32."""
+        return (at_us - self._booted_us + self.kind.clock_start) % CLOCK
+
+    def _emit(self, at_us: int, message: Message) -> None:
+        self._emit_bytes(at_us, encode(message, self._number))
+        self._number = (self._number + 1) % 65536
+
+    # time -----------------------------------------------------------------------------------------------------
+
+    def next_us(self) -> int | None:
+        """When `run_to` has something to do next."""
+        times = [] if self._heartbeat_us is None else [self._heartbeat_us]
+        if self.scanner is not None:
+            times += [self._state_us, self._heard_us + HOST_SILENCE_MS * 1000]
+            if self.scanner.due_us is not None:
+                times.append(self.scanner.due_us)
+            if self._waiting:
+                times.append(self._waiting[0].at_us + FLUSH_US)
+        return min(times, default=None)
+
+    def run_to(self, at_us: int) -> None:
+        """Do what is due at this time (never called for a time before the last)."""
+        if self.scanner is not None:
+            self._take(self.scanner.sample(at_us))
+            if self._waiting and self._waiting[0].at_us + FLUSH_US <= at_us:
+                self._flush(at_us)
+            if self._state_us <= at_us:
+                self._send_state(at_us)
+            if self._heard_us + HOST_SILENCE_MS * 1000 <= at_us:
+                self._halt(at_us, RunState.HOST_SILENT)
+        if self._heartbeat_us is not None and self._heartbeat_us <= at_us:
+            self._send_heartbeat(at_us)
+            self._heartbeat_us += HEARTBEAT_PERIOD_MS * 1000
+
+    def membrane_changed(self, at_us: int) -> None:
+        """The membrane reads otherwise from this time on."""
+        if self.scanner is not None:
+            self._take(self.scanner.change(at_us, self._readings()))
+
+    def _take(self, seen: list[Sampled]) -> None:
+        for each in seen if self._shown else ():
+            self._waiting.append(each)
+            if len(self._waiting) >= MAX_TRANSITIONS:
+                self._flush(each.at_us)
+
+    def _flush(self, at_us: int) -> None:
+        first = self._waiting[0].at_us
+        entries = tuple(Transition(each.at_us - first, each.driven, each.sensed, each.closed) for each in self._waiting)
+        self._waiting.clear()
+        self._emit(at_us, Transitions(self.clock(first), entries))
+
+    def _send_state(self, at_us: int) -> None:
+        scanner = self.scanner
+        assert scanner is not None
+        if self._waiting:
+            self._flush(at_us)
+        size = -(-self.kind.line_count // 8)
+        closed = b"".join(scanner.rows[line].to_bytes(size, "little") for line in scanner.driven)
+        scans = scanner.scans_until(at_us)
+        self._emit(at_us, State(self.clock(scanner.scan_end_us(scans)), 0, closed))
+        self._shown = True
+        self._state_us = scanner.scan_end_us(scans + max(1, STATE_US // scanner.period_us))
+
+    def _send_heartbeat(self, at_us: int) -> None:
+        if self.scanner is not None:
+            self._last = (self.scanner.scans_until(at_us), self.scanner.scan_us, self.scanner.overloads)
+        scans, worst, overloads = self._last
+        self._emit(
+            at_us, Heartbeat(self.clock(at_us), self.run_state, 0, min(65535, self._bad_frames), 0, scans, worst, overloads)
+        )
+
+    def _halt(self, at_us: int, state: RunState) -> None:
+        """All lines to high impedance; what was sampled before still leaves."""
+        if self.scanner is not None:
+            self._take(self.scanner.sample(at_us))
+            if self._waiting:
+                self._flush(at_us)
+            self._last = (self.scanner.scans_until(at_us), self.scanner.scan_us, self.scanner.overloads)
+        self.scanner = None
+        self.run_state = state
+
+    # commands --------------------------------------------------------------------------------------------------
+
+    def receive(self, at_us: int, data: bytes) -> None:
+        """Bytes from the host."""
+        for item in self._splitter.feed(data):
+            if isinstance(item, FrameError) or len(item.payload) + 6 > self.kind.max_command_bytes:
+                self._bad_frames += 1
+                continue
+            self._heard_us = at_us
+            self._obey(at_us, item)
+
+    def _refuse(self, at_us: int, frame: Frame, code: Refusal, detail: int = 255) -> None:
+        self._emit(at_us, Refused(frame.number, frame.type, code, detail, REFUSAL_WORDS[code][0][:60]))
+
+    def _ack(self, at_us: int, frame: Frame) -> None:
+        self._emit(at_us, Ack(frame.number, frame.type, self.clock(at_us)))
+
+    def _obey(self, at_us: int, frame: Frame) -> None:
+        try:
+            message = frame.message()
+        except PayloadError:
+            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+            return
+        match message:
+            case Hello():
+                self._hello(at_us, frame, message)
+            case SetLines() | SetScan() | Start() if self.scanner is not None:
+                self._refuse(at_us, frame, Refusal.RUNNING)
+            case SetLines():
+                self._set_lines(at_us, frame, message)
+            case SetScan():
+                self._set_scan(at_us, frame, message)
+            case Start():
+                self._start(at_us, frame, message)
+            case Stop():
+                self._halt(at_us, RunState.IDLE)
+                self._ack(at_us, frame)
+            case Alive():
+                self._ack(at_us, frame)
+            case _:
+                self._refuse(at_us, frame, Refusal.UNKNOWN_MESSAGE, frame.type)
+
+    def _hello(self, at_us: int, frame: Frame, hello: Hello) -> None:
+        if not hello.protocol_min <= PROTOCOL <= hello.protocol_max:
+            self._refuse(at_us, frame, Refusal.NO_PROTOCOL)
+            return
+        kind = self.kind
+        checked = (1 << min(kind.checked, kind.line_count)) - 1
+        self._emit(
+            at_us,
+            Identity(
+                command=frame.number,
+                protocol_min=PROTOCOL,
+                protocol_max=PROTOCOL,
+                firmware_major=1,
+                firmware_minor=0,
+                firmware_patch=0,
+                line_count=kind.line_count,
+                capabilities=Capability.LINE_CHECK,
+                clock_tick_ns=1000,
+                settle_default_ns=kind.settle_default_ns,
+                settle_max_ns=kind.settle_max_ns,
+                queue_transitions=256,
+                max_command_bytes=kind.max_command_bytes,
+                checked_lines=checked.to_bytes(-(-kind.line_count // 8), "little"),
+                unique_id=kind.unique_id,
+                board=kind.name,
+            ),
+        )
+        if self._heartbeat_us is None:
+            self._heartbeat_us = at_us + HEARTBEAT_PERIOD_MS * 1000
+
+    def _set_lines(self, at_us: int, frame: Frame, message: SetLines) -> None:
+        for line, role in enumerate(message.roles):
+            if role > LineRole.BOTH or (line >= self.kind.line_count and role != LineRole.UNUSED):
+                self._refuse(at_us, frame, Refusal.BAD_LINE, line)
+                return
+        self._roles = message.roles[: self.kind.line_count].ljust(self.kind.line_count, b"\0")
+        self._ack(at_us, frame)
+
+    def _set_scan(self, at_us: int, frame: Frame, message: SetScan) -> None:
+        if message.settle_ns > self.kind.settle_max_ns or message.period_us > SCAN_PERIOD_MAX_US:
+            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+            return
+        self._scan = (message.period_us, message.settle_ns or self.kind.settle_default_ns)
+        self._ack(at_us, frame)
+
+    def _start(self, at_us: int, frame: Frame, message: Start) -> None:
+        if message.mode != ScanMode.MATRIX:
+            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+        elif self._roles is None or self._scan is None or not _can_scan(self._roles):
+            self._refuse(at_us, frame, Refusal.NOT_CONFIGURED)
+        else:
+            statuses = self._check(self._roles)
+            self._emit(at_us, LineCheck(self.clock(at_us), statuses))
+            held = [line for line, status in enumerate(statuses) if status in (LineStatus.HELD_HIGH, LineStatus.HELD_LOW)]
+            if held:
+                self.run_state = RunState.REFUSED_DRIVE
+                self.drive_refused = True
+                self._refuse(at_us, frame, Refusal.HELD_LINE, held[0])
+                return
+            self._ack(at_us, frame)
+            self.scanner = Scanner(at_us, self._roles, *self._scan, self._readings())
+            self.run_state = RunState.SCANNING
+            self._last = (0, self.scanner.scan_us, 0)
+            self._state_us = self.scanner.scan_end_us(1)
+            self._shown = False
+            if self.started_us is None:
+                self.started_us = at_us
+
+
+def _can_scan(roles: bytes) -> bool:
+    """Whether there is a line to drive and another to sense."""
+    driven = {line for line, role in enumerate(roles) if role in (LineRole.DRIVEN, LineRole.BOTH)}
+    sensed = {line for line, role in enumerate(roles) if role in (LineRole.SENSED, LineRole.BOTH)}
+    return bool(driven and sensed and len(driven | sensed) > 1)
