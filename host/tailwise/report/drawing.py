@@ -116,7 +116,8 @@ def route_drawing(layout: Layout, finding: dict[str, Any]) -> str:
         circle = {"cx": f"{x:.0f}", "cy": f"{y:.0f}", "r": "6", "fill": "#ffffff", "stroke": "#111111", "stroke-width": "2"}
         ET.SubElement(root, "circle", circle)
         shown, size = _fit("tail" if key is None else key, step - 8, 11)
-        _text(root, x, y + 19, size, shown)
+        halo = {"stroke": "#ffffff", "stroke-width": "3", "paint-order": "stroke"}
+        _text(root, x, y + 19, size, shown, **halo)
     return ET.tostring(root, encoding="unicode")
 
 

@@ -40,7 +40,7 @@ KIND = {
 STATE_WORD = {
     "works": "works",
     "silent": "silent",
-    "flickers": "comes and goes",
+    "flickers": "unsteady",
     "weak": "weak",
     "stuck": "stuck closed",
     "doubtful": "doubtful",
