@@ -1,0 +1,98 @@
+#include "answers.h"
+
+#include <string.h>
+
+#include "board.h"
+#include "outbox.h"
+#include "protocol.h"
+#include "queue.h"
+#include "scan.h"
+
+#define CLOCK_TICK_NS 1000u
+
+static void put_bytes(const uint8_t *bytes, uint8_t count)
+{
+    outbox_u8(count);
+    for (uint8_t place = 0; place < count; place++)
+        outbox_u8(bytes[place]);
+}
+
+static void put_text(const char *text)
+{
+    put_bytes((const uint8_t *)text, (uint8_t)strlen(text));
+}
+
+void answer_identity(const struct command *command)
+{
+    static const uint8_t checked_lines[BOARD_LINE_BYTES] = {0xFF, 0xFF, 0x00};
+    outbox_wait();
+    outbox_begin(TW_IDENTITY);
+    outbox_u16(command->number);
+    outbox_u8(TW_PROTOCOL);
+    outbox_u8(TW_PROTOCOL);
+    outbox_u8(FIRMWARE_MAJOR);
+    outbox_u8(FIRMWARE_MINOR);
+    outbox_u8(FIRMWARE_PATCH);
+    outbox_u8(BOARD_LINES);
+    outbox_u32(TW_CAPABILITY_LINE_CHECK);
+    outbox_u32(CLOCK_TICK_NS);
+    outbox_u32(SETTLE_DEFAULT_NS);
+    outbox_u32(SETTLE_MAX_NS);
+    outbox_u16(QUEUE_TRANSITIONS);
+    outbox_u8(TW_MIN_COMMAND_BYTES);
+    put_bytes(checked_lines, sizeof checked_lines);
+    put_bytes(0, 0); /* the chip has no serial number that firmware can read */
+    put_text(BOARD_NAME);
+    outbox_send(0, 0);
+}
+
+void answer_ack(const struct command *command, uint32_t clock)
+{
+    outbox_wait();
+    outbox_begin(TW_ACK);
+    outbox_u16(command->number);
+    outbox_u8(command->type);
+    outbox_u32(clock);
+    outbox_send(0, 0);
+}
+
+static const char *reason(uint8_t code)
+{
+    switch (code) {
+    case TW_REFUSAL_UNKNOWN_MESSAGE:
+        return "unknown message type";
+    case TW_REFUSAL_BAD_PAYLOAD:
+        return "payload of wrong length or out of range";
+    case TW_REFUSAL_BAD_LINE:
+        return "no such line or role";
+    case TW_REFUSAL_RUNNING:
+        return "scanning; send STOP first";
+    case TW_REFUSAL_NOT_CONFIGURED:
+        return "SET_LINES and SET_SCAN first, one line driven, one sensed";
+    case TW_REFUSAL_HELD_LINE:
+        return "a line is held from outside; nothing was driven";
+    default:
+        return "no protocol version in common";
+    }
+}
+
+void answer_refused(const struct command *command, uint8_t code, uint8_t detail)
+{
+    outbox_wait();
+    outbox_begin(TW_REFUSED);
+    outbox_u16(command->number);
+    outbox_u8(command->type);
+    outbox_u8(code);
+    outbox_u8(detail);
+    put_text(reason(code));
+    outbox_send(0, 0);
+}
+
+void answer_line_check(uint32_t clock, const uint8_t *statuses)
+{
+    outbox_wait();
+    outbox_begin(TW_LINE_CHECK);
+    outbox_u32(clock);
+    put_bytes(statuses, BOARD_LINES);
+    outbox_send(0, 0);
+}

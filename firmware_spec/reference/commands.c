@@ -1,0 +1,193 @@
+#include "commands.h"
+
+#include <string.h>
+
+#include "answers.h"
+#include "board.h"
+#include "check.h"
+#include "clock.h"
+#include "frame.h"
+#include "outbox.h"
+#include "protocol.h"
+#include "report.h"
+#include "run.h"
+#include "scan.h"
+#include "uart.h"
+
+static struct decoder decoder;
+static bool waiting;
+static bool greeted;
+static uint16_t bad_frames;
+
+static uint8_t roles[BOARD_LINES];
+static bool have_lines; /* SET_LINES came */
+static bool lines_can_scan;
+static bool have_scan;
+static uint32_t period_us;
+
+void commands_start(void)
+{
+    decoder_begin(&decoder);
+}
+
+bool commands_slice(void)
+{
+    uint8_t byte;
+    if (waiting || !uart_take(&byte))
+        return false;
+    enum decoded decoded = decoder_take(&decoder, byte);
+    if (decoded == DECODED_FRAME)
+        waiting = true;
+    else if (decoded == DECODED_BAD && bad_frames != UINT16_MAX)
+        bad_frames++;
+    return true;
+}
+
+static uint32_t u32_at(const uint8_t *bytes)
+{
+    return (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 | (uint32_t)bytes[3] << 24;
+}
+
+static void hello(const struct command *command)
+{
+    uint8_t oldest = command->payload[0], newest = command->payload[1];
+    if (command->length != TW_HELLO_FIXED_BYTES || oldest > newest) {
+        answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+    } else if (oldest > TW_PROTOCOL || newest < TW_PROTOCOL) {
+        answer_refused(command, TW_REFUSAL_NO_PROTOCOL, NO_DETAIL);
+    } else {
+        if (!greeted)
+            report_heartbeat_from_now();
+        greeted = true;
+        answer_identity(command);
+    }
+}
+
+static void set_lines(const struct command *command)
+{
+    uint8_t count = command->payload[0];
+    const uint8_t *given = command->payload + 1;
+    if (command->length == 0u || command->length != count + 1u) {
+        answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+        return;
+    }
+    for (uint8_t line = 0; line < count; line++) {
+        if (given[line] > TW_LINE_ROLE_BOTH || (line >= BOARD_LINES && given[line] != TW_LINE_ROLE_UNUSED)) {
+            answer_refused(command, TW_REFUSAL_BAD_LINE, line);
+            return;
+        }
+    }
+    if (run_scanning()) {
+        answer_refused(command, TW_REFUSAL_RUNNING, NO_DETAIL);
+        return;
+    }
+    memset(roles, TW_LINE_ROLE_UNUSED, sizeof roles);
+    memcpy(roles, given, count < BOARD_LINES ? count : BOARD_LINES);
+    lines_can_scan = scan_set_lines(roles);
+    have_lines = true;
+    answer_ack(command, clock_us());
+}
+
+static void set_scan(const struct command *command)
+{
+    uint32_t wanted_period = u32_at(command->payload), settle_ns = u32_at(command->payload + 4);
+    if (command->length != TW_SET_SCAN_FIXED_BYTES || wanted_period > TW_SCAN_PERIOD_MAX_US || settle_ns > SETTLE_MAX_NS) {
+        answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+    } else if (run_scanning()) {
+        answer_refused(command, TW_REFUSAL_RUNNING, NO_DETAIL);
+    } else {
+        period_us = wanted_period;
+        scan_set_settle(settle_ns != 0u ? settle_ns : SETTLE_DEFAULT_NS);
+        have_scan = true;
+        answer_ack(command, clock_us());
+    }
+}
+
+static void start(const struct command *command)
+{
+    uint8_t statuses[BOARD_LINES];
+    if (command->length != TW_START_FIXED_BYTES || command->payload[0] != TW_SCAN_MODE_MATRIX) {
+        answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+    } else if (run_scanning()) {
+        answer_refused(command, TW_REFUSAL_RUNNING, NO_DETAIL);
+    } else if (!have_lines || !have_scan || !lines_can_scan) {
+        answer_refused(command, TW_REFUSAL_NOT_CONFIGURED, NO_DETAIL);
+    } else {
+        uint8_t held = check_lines(roles, statuses);
+        answer_line_check(clock_us(), statuses);
+        if (held != NO_LINE) {
+            run_stop(TW_RUN_STATE_REFUSED_DRIVE);
+            answer_refused(command, TW_REFUSAL_HELD_LINE, held);
+            return;
+        }
+        run_start(period_us);
+        run_heard();
+        report_begin();
+        answer_ack(command, clock_us());
+    }
+}
+
+static void no_payload(const struct command *command)
+{
+    if (command->length != 0u) {
+        answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+        return;
+    }
+    if (command->type == TW_STOP) {
+        run_stop(TW_RUN_STATE_IDLE);
+        report_rest();
+    }
+    answer_ack(command, clock_us());
+}
+
+void commands_obey(void)
+{
+    struct command command = {
+        .type = decoder.data[1],
+        .number = (uint16_t)(decoder.data[2] | decoder.data[3] << 8),
+        .payload = decoder.data + TW_HEADER_BYTES,
+        .length = (uint8_t)(decoder.length - TW_HEADER_BYTES - TW_CRC_BYTES),
+    };
+    bool kept = decoder.length <= sizeof decoder.data;
+    run_heard();
+    switch (command.type) {
+    case TW_HELLO:
+    case TW_SET_LINES:
+    case TW_SET_SCAN:
+    case TW_START:
+    case TW_STOP:
+    case TW_ALIVE:
+        if (!kept)
+            answer_refused(&command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
+        else if (command.type == TW_HELLO)
+            hello(&command);
+        else if (command.type == TW_SET_LINES)
+            set_lines(&command);
+        else if (command.type == TW_SET_SCAN)
+            set_scan(&command);
+        else if (command.type == TW_START)
+            start(&command);
+        else
+            no_payload(&command);
+        break;
+    default:
+        answer_refused(&command, TW_REFUSAL_UNKNOWN_MESSAGE, command.type);
+    }
+    decoder_begin(&decoder);
+    waiting = false;
+}
+
+bool commands_waiting(void)
+{
+    return waiting;
+}
+
+bool commands_greeted(void)
+{
+    return greeted;
+}
+
+uint16_t commands_bad_frames(void)
+{
+    return bad_frames;
+}

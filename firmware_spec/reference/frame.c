@@ -1,0 +1,114 @@
+/* COBS and CRC-16 x-25 (polynomial x^16 + x^12 + x^5 + 1, low bit first, start FFFF, inverted at the end).
+ *
+ * A frame holds at most 254 decoded bytes, so one COBS code more than covers it and every place fits in eight bits.
+ * The checksum of a good frame, its own two bytes included, leaves the register at the residue F0B8.
+ */
+#include "frame.h"
+
+#define CRC_POLYNOMIAL 0x8408u /* 1021 with its bits in reverse */
+#define CRC_BEGIN 0xFFFFu
+
+static uint16_t crc_table[256];
+
+void frame_start(void)
+{
+    for (uint16_t byte = 0; byte < 256u; byte++) {
+        uint16_t crc = byte;
+        for (uint8_t bit = 0; bit < 8u; bit++)
+            crc = (crc & 1u) ? (uint16_t)((crc >> 1) ^ CRC_POLYNOMIAL) : (uint16_t)(crc >> 1);
+        crc_table[byte] = crc;
+    }
+}
+
+static inline uint16_t crc_add(uint16_t crc, uint8_t byte)
+{
+    return (uint16_t)((crc >> 8) ^ crc_table[(uint8_t)((uint8_t)crc ^ byte)]);
+}
+
+void encoder_begin(struct encoder *encoder)
+{
+    encoder->code_at = 0;
+    encoder->at = 1;
+    encoder->crc = CRC_BEGIN;
+}
+
+static inline void stuff(struct encoder *encoder, uint8_t byte)
+{
+    uint8_t at = encoder->at;
+    if (byte == 0u) {
+        encoder->wire[encoder->code_at] = (uint8_t)(at - encoder->code_at);
+        encoder->code_at = at;
+    } else {
+        encoder->wire[at] = byte;
+    }
+    encoder->at = (uint8_t)(at + 1u);
+}
+
+void encoder_put(struct encoder *encoder, uint8_t byte)
+{
+    encoder->crc = crc_add(encoder->crc, byte);
+    stuff(encoder, byte);
+}
+
+uint16_t encoder_end(struct encoder *encoder)
+{
+    uint16_t crc = (uint16_t)~encoder->crc;
+    stuff(encoder, (uint8_t)crc);
+    stuff(encoder, (uint8_t)(crc >> 8));
+    encoder->wire[encoder->code_at] = (uint8_t)(encoder->at - encoder->code_at);
+    encoder->wire[encoder->at] = TW_DELIMITER;
+    return (uint16_t)(encoder->at + 1u);
+}
+
+void decoder_begin(struct decoder *decoder)
+{
+    decoder->length = 0;
+    decoder->left = 0;
+    decoder->started = false;
+    decoder->zero_due = false;
+    decoder->broken = false;
+    decoder->crc = CRC_BEGIN;
+}
+
+static inline void keep(struct decoder *decoder, uint8_t byte)
+{
+    if (decoder->length == TW_MAX_DECODED_BYTES) {
+        decoder->broken = true;
+        return;
+    }
+    if (decoder->length < sizeof decoder->data)
+        decoder->data[decoder->length] = byte;
+    decoder->length++;
+    decoder->crc = crc_add(decoder->crc, byte);
+}
+
+static bool whole(const struct decoder *decoder)
+{
+    return !decoder->broken && decoder->left == 0u && decoder->length >= FRAME_LEAST
+        && decoder->data[0] == decoder->length && decoder->crc == TW_CRC_RESIDUE;
+}
+
+enum decoded decoder_take(struct decoder *decoder, uint8_t byte)
+{
+    if (byte == TW_DELIMITER) {
+        if (!decoder->started)
+            return DECODED_NOTHING;
+        if (whole(decoder)) {
+            decoder->started = false; /* the owner begins anew when it is done with the frame */
+            return DECODED_FRAME;
+        }
+        decoder_begin(decoder);
+        return DECODED_BAD;
+    }
+    if (decoder->left == 0u) {
+        if (decoder->started && decoder->zero_due)
+            keep(decoder, 0u);
+        decoder->started = true;
+        decoder->left = (uint8_t)(byte - 1u);
+        decoder->zero_due = byte != 255u;
+    } else {
+        decoder->left--;
+        keep(decoder, byte);
+    }
+    return DECODED_NOTHING;
+}

@@ -1,0 +1,47 @@
+/* Frames on the wire: COBS(length | type | number | payload | crc) 00, coded and decoded one byte at a time. */
+#ifndef TAILWISE_FRAME_H
+#define TAILWISE_FRAME_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "protocol.h"
+
+#define FRAME_MAX_WIRE (TW_MAX_DECODED_BYTES + 2u)
+#define FRAME_LEAST (TW_HEADER_BYTES + TW_CRC_BYTES)
+
+struct encoder {
+    uint8_t wire[FRAME_MAX_WIRE];
+    uint8_t at;      /* next free place */
+    uint8_t code_at; /* place of the open COBS code */
+    uint16_t crc;
+};
+
+/* Fills the checksum's table; once, before anything else here. */
+void frame_start(void);
+
+void encoder_begin(struct encoder *encoder);
+void encoder_put(struct encoder *encoder, uint8_t byte);
+/* Adds the checksum and the closing 00; gives the number of bytes in `wire`. */
+uint16_t encoder_end(struct encoder *encoder);
+
+enum decoded {
+    DECODED_NOTHING,
+    DECODED_FRAME, /* good: length, type, number and what fits of the payload are in `data` until the next byte */
+    DECODED_BAD,
+};
+
+struct decoder {
+    uint8_t data[TW_MIN_COMMAND_BYTES]; /* a longer frame is checked whole but kept only as far as it fits */
+    uint8_t length;                     /* decoded bytes so far; of a good frame all of them, checksum included */
+    uint8_t left;                       /* bytes to come in the open COBS block */
+    bool started;
+    bool zero_due; /* the open block stands for a 00 at its end, unless the frame ends there */
+    bool broken;
+    uint16_t crc;
+};
+
+void decoder_begin(struct decoder *decoder);
+enum decoded decoder_take(struct decoder *decoder, uint8_t byte);
+
+#endif

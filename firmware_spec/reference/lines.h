@@ -1,0 +1,44 @@
+/* The line pins as three ports. A set of lines is three bytes: PORTF, PORTK, PORTA. */
+#ifndef TAILWISE_LINES_H
+#define TAILWISE_LINES_H
+
+#include <avr/io.h>
+#include <stdint.h>
+
+#include "board.h"
+
+struct line_set {
+    uint8_t f, k, a;
+};
+
+/* Undriven: level by what hangs on the lines. */
+static inline void lines_release(void)
+{
+    DDRF = 0;
+    DDRK = 0;
+    DDRA = 0;
+}
+
+/* Pull-ups of undriven lines; high level of driven ones. */
+static inline void lines_pull(struct line_set pulled)
+{
+    PORTF = pulled.f;
+    PORTK = pulled.k;
+    PORTA = pulled.a;
+}
+
+static inline void lines_drive(struct line_set driven)
+{
+    DDRF = driven.f;
+    DDRK = driven.k;
+    DDRA = driven.a;
+}
+
+/* High impedance everywhere: the safe state. */
+static inline void lines_safe(void)
+{
+    lines_release();
+    lines_pull((struct line_set){0, 0, 0});
+}
+
+#endif

@@ -1,0 +1,65 @@
+/* tailwise firmware for the reference harness: ATmega2560, 16 MHz.
+ *
+ * One loop. A turn is a scan where one is due, then at most one piece of other work: a command or a message. Bytes are
+ * coded and decoded one at a time while lines settle, so nothing holds up the scan for long.
+ */
+#include <avr/interrupt.h>
+#include <avr/io.h>
+#include <stdbool.h>
+
+#include "clock.h"
+#include "commands.h"
+#include "frame.h"
+#include "lines.h"
+#include "outbox.h"
+#include "protocol.h"
+#include "queue.h"
+#include "report.h"
+#include "run.h"
+#include "uart.h"
+
+static uint8_t reset_cause(void)
+{
+    uint8_t flags = MCUSR;
+    MCUSR = 0;
+    if (flags & _BV(WDRF))
+        return TW_RESET_CAUSE_WATCHDOG;
+    if (flags & _BV(PORF))
+        return TW_RESET_CAUSE_POWER;
+    if (flags & _BV(BORF))
+        return TW_RESET_CAUSE_BROWN_OUT;
+    if (flags & _BV(EXTRF))
+        return TW_RESET_CAUSE_EXTERNAL;
+    return TW_RESET_CAUSE_UNKNOWN; /* a boot loader may have cleared the flags */
+}
+
+int main(void)
+{
+    uint8_t cause = reset_cause();
+    bool commands_first = true;
+    lines_safe();
+    frame_start();
+    queue_start();
+    clock_start();
+    uart_start();
+    commands_start();
+    sei();
+    report_booted(cause);
+    for (;;) {
+        if (run_turn()) {
+            report_after_scan();
+        } else {
+            commands_slice();
+            outbox_slice();
+        }
+        outbox_slice();
+        if (!outbox_free())
+            continue;
+        /* Taking turns: a flood of commands cannot keep the reports back. */
+        if (commands_waiting() && commands_first)
+            commands_obey();
+        else
+            report_turn();
+        commands_first = !commands_first;
+    }
+}

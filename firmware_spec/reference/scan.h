@@ -1,0 +1,30 @@
+/* The matrix scan: every driven line low in its turn, all others read. */
+#ifndef TAILWISE_SCAN_H
+#define TAILWISE_SCAN_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#define SETTLE_DEFAULT_NS 5000ul
+#define SETTLE_MAX_NS 20000ul
+
+/* Takes one role for each line of the board; true where there is a line to drive and another to sense. */
+bool scan_set_lines(const uint8_t *roles);
+
+/* From driving a line low to reading the others; at most SETTLE_MAX_NS. */
+void scan_set_settle(uint32_t settle_ns);
+
+/* Forgets all readings; the next scan only fills the matrix and reports no transitions. */
+void scan_begin(void);
+
+/* One whole scan; changed readings go into the queue. Lines are undriven, under their pull-ups, afterwards. */
+void scan_once(void);
+
+/* The matrix as last read: three bytes for each driven line in ascending order, a bit set where a line read low. */
+const uint8_t *scan_matrix(void);
+uint8_t scan_matrix_bytes(void);
+
+/* Drive pulses since scan_begin() in which more than four lines read low. */
+uint32_t scan_overloads(void);
+
+#endif
