@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from abc import ABC, abstractmethod
 
 from tailwise.model.mark import Mark
@@ -59,10 +58,6 @@ class Link(ABC):
     def reopen(self) -> bool:
         """Try once to open the same board again after LinkLost; False where it is not (yet) there."""
         return False
-
-    def pause(self, seconds: float) -> None:
-        """Let time pass while there is no board to read from: real on a port, virtual where time is."""
-        time.sleep(seconds)
 
     def take_marks(self) -> list[Mark]:
         """Marks the other side made since the last call (practice operator, replay); a port has none."""

@@ -60,10 +60,6 @@ class ReplayLink(Link):
                 return True
         return False
 
-    def pause(self, seconds: float) -> None:
-        """Virtual."""
-        self._now_us += round(seconds * 1e6)
-
     def take_marks(self) -> list[Mark]:
         """The marks that passed since the last call."""
         marks, self._marks = self._marks, []

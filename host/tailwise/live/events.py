@@ -16,7 +16,7 @@ from tailwise.model.observation import LineHeld
 from tailwise.wire.messages import Identity
 
 if TYPE_CHECKING:
-    from tailwise.observe.observer import Snapshot
+    from tailwise.observe.snapshot import Snapshot
 
 
 @dataclass(frozen=True, slots=True)

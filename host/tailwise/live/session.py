@@ -9,6 +9,7 @@ as they go and always alike.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Generator, Iterator
 
 from tailwise.harness.wiring import Wiring
@@ -202,17 +203,25 @@ class Session:
             self._talk.begin()
             return
         tries = 0
-        while not self._link.reopen():
+        while not self._reopened():
             tries += 1
             waited_s = max((self._link.now_us() - since) / 1e6, tries * RETRY_PAUSE_S)
             if self._regain_s is not None and waited_s >= self._regain_s:
                 raise Unusable(words.not_regained(str(trouble)))
             yield from self._between()
-            self._link.pause(RETRY_PAUSE_S)
         if self._regain_s is not None and self._link.now_us() - since >= (self._regain_s + HANDSHAKE_US / 1e6) * 1e6:
             raise Unusable(words.not_regained(str(trouble)))
         self._talk.begin()
         yield LinkUp(self._link.url)
+
+    def _reopened(self) -> bool:
+        """One try to open the port again, followed by a pause where the link's time does not pass by itself."""
+        before = self._link.now_us()
+        if self._link.reopen():
+            return True
+        if self._link.now_us() - before < RETRY_PAUSE_S / 2 * 1e6:
+            time.sleep(RETRY_PAUSE_S)
+        return False
 
 
 def follow_clock(clock: RunClock, heard: Heard) -> None:

@@ -10,7 +10,7 @@ from tailwise.recording.format import Header, Record
 from tailwise.recording.writer import RecordingWriter
 
 if TYPE_CHECKING:
-    from tailwise.observe.observer import Snapshot
+    from tailwise.observe.snapshot import Snapshot
 
 
 class Tape:

@@ -18,6 +18,7 @@ STOPPED_ITSELF = "the board stopped by itself because it did not hear the host f
 BOARD_IDLE = "the board is idle although it was started"
 SILENT = "no good frame from the board for 1.5 s"
 NEXT_RECONNECT = "check the cable; everything so far is recorded, and the run goes on by itself when the board is back"
+MARKS_EXPECTED = "expected a list of marks such as {at: 3.5, do: press, key: Q}"
 NEXT_REPLAY = "the replay goes on where bytes come again"
 SILENT_HANDSHAKE = "the board does not say who it is"
 STILL_RUNNING = "the board still scanned from an earlier start"

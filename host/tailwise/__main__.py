@@ -1,0 +1,7 @@
+"""`python -m tailwise`."""
+
+import sys
+
+from tailwise.cli.main import main
+
+sys.exit(main())

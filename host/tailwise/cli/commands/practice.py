@@ -1,0 +1,26 @@
+"""`tailwise practice`: scenarios of the practice bench, and the bench as a pseudo-terminal."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from tailwise.cli import exits
+from tailwise.words import commands as words
+
+NAME = "practice"
+HELP = words.PRACTICE
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """List or serve."""
+    parser.add_argument("scenario", metavar="SCENARIO", nargs="?", help=words.TRY_SCENARIO)
+    parser.add_argument("--serve", action="store_true", help=words.SERVE)
+    parser.add_argument("--list", action="store_true", help=words.LIST)
+    parser.add_argument("--json", action="store_true", help=words.JSON)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """List or serve."""
+    print(words.NEED_SCENARIO, file=sys.stderr)
+    return exits.CALL

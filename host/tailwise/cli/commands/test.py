@@ -1,0 +1,67 @@
+"""`tailwise test`: one run without the app."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from pathlib import Path
+
+from tailwise.words import commands as words
+
+NAME = "test"
+HELP = words.TEST
+
+
+def options(parser: argparse.ArgumentParser) -> None:
+    """What to run, on what, and what is known about it."""
+    parser.add_argument("--port", metavar="URL", required=True, help=words.PORT)
+    parser.add_argument("--layout", metavar="ID", required=True, help=words.LAYOUT)
+    parser.add_argument("--label", metavar="TEXT", default="", help=words.LABEL)
+    parser.add_argument("--record", metavar="FILE", type=Path, help=words.RECORD)
+    parser.add_argument("--marks", metavar="FILE", type=Path, help=words.MARKS)
+    parser.add_argument("--every-key-pressed", action="store_true", help=words.EVERY_KEY)
+    parser.add_argument("--seconds", metavar="N", type=_seconds, help=words.SECONDS)
+    parser.add_argument("--wiring", metavar="FILE", type=Path, help=words.WIRING)
+    parser.add_argument("--json", action="store_true", help=words.JSON)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run it; standard output is the result, standard error the story."""
+    from tailwise.cli.result import print_document
+    from tailwise.cli.stopping import stopped_by_signals
+    from tailwise.cli.story import tell
+    from tailwise.layoutfile.library import find_layout
+    from tailwise.live.events import Finished
+    from tailwise.live.marksfile import read_marks
+    from tailwise.live.run import Run, RunSettings
+    from tailwise.live.wiringfile import read_wiring
+
+    layout = find_layout(arguments.layout)
+    settings = RunSettings(
+        url=arguments.port,
+        layout=layout,
+        label=arguments.label,
+        record=arguments.record,
+        marks=None if arguments.marks is None else read_marks(arguments.marks, layout),
+        every_key_pressed=arguments.every_key_pressed,
+        seconds=arguments.seconds,
+        wiring=None if arguments.wiring is None else read_wiring(arguments.wiring, layout),
+        progress_hz=0,
+    )
+    run = Run(settings)
+    with stopped_by_signals(run.stop):
+        for event in run.events():
+            tell(event)
+            if isinstance(event, Finished):
+                code = print_document(event.document, event.data, as_json=arguments.json)
+    return code
+
+
+def _seconds(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not 0 < value < 1e7:
+        raise argparse.ArgumentTypeError(words.usage_seconds(text))
+    return value
