@@ -129,7 +129,8 @@ class Observations:
     """Everything one run showed.
 
     joined: readings at rest and readings between lines that no key joins. closures: for every pair read closed at any
-    time, the total count of closures (raw). elsewhere: pairs of a row and a column without a key that read closed
+    time, the total count of closures (raw). refusals: names of refusal codes. link_lost: the link, or scanning after a
+    restart, was lost and not regained by the end. elsewhere: pairs of a row and a column without a key that read closed
     although no rectangle explains them. rest_done: the 2 s of the rest check were scanned. end_us: last board time.
     """
 
@@ -151,3 +152,4 @@ class Observations:
     overloads: int = 0
     link: LinkCounts = field(default_factory=LinkCounts)
     refusals: tuple[str, ...] = ()
+    link_lost: bool = False

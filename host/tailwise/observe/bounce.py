@@ -1,0 +1,49 @@
+"""Splits one closed stretch into make bounce, dropouts and break bounce.
+
+Make bounce runs from the first closure to the last re-opening after it, break bounce from the first opening to the last
+re-closure before rest (ASTM F1661-09); zero where there is no such reversal. The bounce at either end goes on as long
+as the contact stays closed for less than `BOUNCE_QUIET_US` between two openings; an opening beyond that is a dropout.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tailwise.observe.contacts import Draft, Opening
+from tailwise.observe.thresholds import BOUNCE_QUIET_US
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """end_us None: still closed. Bounces in microseconds; hidden openings are in neither part."""
+
+    end_us: int | None
+    make_us: int
+    break_us: int
+    dropouts: tuple[Opening, ...]
+
+
+def split(draft: Draft, now_us: int) -> Split:
+    """Split a draft as it stands at now_us."""
+    end_us = draft.open_since_us
+    inner = [opening for opening in draft.openings if opening.end_us is not None]
+    ended_blind = end_us is not None and draft.openings[-1].hidden
+    first, make_us = 0, 0
+    last_closed = draft.start_us
+    while not draft.begun_blind and first < len(inner) and _bounces(inner[first], last_closed):
+        make_us = inner[first].start_us - draft.start_us
+        last_closed = inner[first].end_us or 0
+        first += 1
+    past, break_us = len(inner), 0
+    upper = now_us if end_us is None else end_us
+    while not ended_blind and past > first and upper - (inner[past - 1].end_us or 0) < BOUNCE_QUIET_US:
+        past -= 1
+        upper = inner[past].start_us
+        if end_us is not None:
+            break_us = (inner[-1].end_us or 0) - inner[past].start_us
+    dropouts = tuple(opening for opening in inner[first:past] if opening.sure and not opening.hidden)
+    return Split(end_us, make_us, break_us, dropouts)
+
+
+def _bounces(opening: Opening, last_closed_us: int) -> bool:
+    return not opening.hidden and opening.start_us - last_closed_us < BOUNCE_QUIET_US

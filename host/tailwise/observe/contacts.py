@@ -1,0 +1,116 @@
+"""One pair of lines over time: its drafts of presses, edge by edge.
+
+A pair is read in two directions, at two moments of a scan. Its level is the newest reading of either: an opening or a
+closing counts at its first sample and costs no scan. An opening that only one direction shows for a whole scan is no
+opening but a one-way reading, and is taken back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from tailwise.observe.reading import Status
+
+
+@dataclass(slots=True)
+class Opening:
+    """Open from start_us to end_us (None: not closed again). sure: the pair was certain before it.
+
+    hidden: part of it was blind, so its ends are not known and it accuses nothing.
+    """
+
+    start_us: int
+    end_us: int | None
+    sure: bool
+    hidden: bool = False
+
+
+@dataclass(slots=True)
+class Draft:
+    """One closed stretch of a pair with the short openings in it; a press if a key lies there.
+
+    from_start: closed in the very first STATE. settled: stood for a whole scan at least once. ways: directions closed in
+    every settled reading (bit 0: lower line driven, bit 1: higher line driven).
+    """
+
+    start_us: int
+    frame: int
+    from_start: bool = False
+    begun_blind: bool = False
+    openings: list[Opening] = field(default_factory=list)
+    settled: bool = False
+    certain: bool = False
+    unexplained: bool = False
+    explained: bool = False
+    status: Status | None = None
+    ways: int = 3
+
+    @property
+    def open_since_us(self) -> int | None:
+        """When it opened, None while closed."""
+        if self.openings and self.openings[-1].end_us is None:
+            return self.openings[-1].start_us
+        return None
+
+
+class Contact:
+    """A pair's level, directions and drafts."""
+
+    def __init__(self) -> None:
+        self.drafts: list[Draft] = []
+        self.ways = 0
+        self.level = False
+
+    @property
+    def current(self) -> Draft | None:
+        """The newest draft, closed or only just opened."""
+        return self.drafts[-1] if self.drafts else None
+
+    def change(self, t_us: int, way: int, closed: bool, frame: int, release_us: int) -> None:
+        """One direction's reading changed."""
+        self.ways = self.ways | way if closed else self.ways & ~way
+        self._set(t_us, closed, frame, release_us, hidden=False)
+
+    def _set(self, t_us: int, closed: bool, frame: int, release_us: int, *, hidden: bool) -> None:
+        if closed == self.level:
+            return
+        self.level = closed
+        draft = self.current
+        if not closed:
+            if draft is not None:
+                draft.openings.append(Opening(t_us, None, draft.status is Status.CERTAIN, hidden))
+            return
+        since = None if draft is None else draft.open_since_us
+        if draft is None or since is None or t_us - since >= release_us:
+            self.drafts.append(Draft(t_us, frame, begun_blind=hidden))
+            return
+        draft.openings[-1].end_us = t_us
+        draft.openings[-1].hidden |= hidden
+
+    def begin(self, t_us: int, ways: int, frame: int) -> None:
+        """Closed in the first STATE."""
+        self.ways, self.level = ways, True
+        self.drafts.append(Draft(t_us, frame, from_start=True))
+
+    def resume(self, start_us: int, end_us: int, ways: int, frame: int, release_us: int) -> None:
+        """After a blind stretch: what it was like at its start is known, and what the STATE at its end says."""
+        self.ways = ways
+        if self.level and not ways:
+            self._set(start_us, False, frame, release_us, hidden=True)
+        elif not self.level and ways:
+            self._set(end_us, True, frame, release_us, hidden=True)
+
+    def settle(self, status: Status) -> None:
+        """The reading stood for a whole scan."""
+        draft = self.current
+        if draft is None or not self.ways:
+            return
+        if not self.level:
+            self.level = True
+            draft.openings.pop()
+        draft.settled = True
+        draft.status = status
+        draft.ways &= self.ways
+        draft.certain |= status is Status.CERTAIN
+        draft.explained |= status is Status.EXPLAINED
+        draft.unexplained |= status is Status.UNEXPLAINED and not draft.explained

@@ -1,0 +1,47 @@
+"""The few durations that turn raw openings and closings into presses, bounce, dropouts and blindness, in microseconds.
+
+All are measured with the board's clock. A board that scans slowly stretches those that could not hold otherwise:
+`release_us(scan)`.
+"""
+
+from __future__ import annotations
+
+REST_US = 2_000_000
+"""The rest check: hands off for the first two seconds after the acknowledged start (this tool's own rule)."""
+
+REST_BLIND_MAX_US = 500_000
+"""More blindness than this inside the rest check, and it does not count as done (this tool's own rule)."""
+
+HIDES_A_PRESS_US = 50_000
+"""A blind stretch from this length on can hide a press: presses last 116 ms, sd 24 (Dhakal and others, CHI 2018)."""
+
+BOUNCE_QUIET_US = 5_000
+"""Closed for this long ends make bounce. Quiet gaps inside one bounce reach 0.5 ms (public-domain oscilloscope set,
+gsuberland/switch_bouncing); makers state 5 ms of bounce nominal. Definitions: ASTM F1661-09."""
+
+RELEASE_US = 40_000
+"""Open for this long ends a press: domes bounce up to 20 ms (vendor data), and nobody releases a key and presses it
+again much faster (common practice)."""
+
+REUNITE_US = 2_000_000
+"""Several keys of one line that open within a scan of each other and close again within a scan of each other, or one
+key that a mark says is held: up to this length it is an opening inside one press (common practice)."""
+
+TOGETHER_US = 30_000
+"""The crosspoints of one key that closes several close within this time of each other (common practice)."""
+
+EARLY_MARK_US = 20_000
+"""A press may begin this long before its own mark: clocks of host and board are matched only so well."""
+
+DEFAULT_SCAN_US = 1_000
+"""Scan period assumed until the board or the host has told it (common practice)."""
+
+
+def settle_us(scan_us: int) -> int:
+    """How long a reading must stand to count: one whole scan and a little for the clock's rounding."""
+    return scan_us + scan_us // 8 + 20
+
+
+def release_us(scan_us: int) -> int:
+    """How long a contact must stay open to be released, seen through scans of this period."""
+    return max(RELEASE_US, 3 * settle_us(scan_us))

@@ -1,0 +1,140 @@
+"""Applies confirmed steps to the pairs of lines and lets readings settle.
+
+A reading counts once the lines joined by it have stood for a whole scan (`settle_us`): only then is each closed pair
+called certain, unknown or unexplained. Lines that chatter hold up their own group, nobody else's.
+"""
+
+from __future__ import annotations
+
+from tailwise.model.layout import Layout
+from tailwise.observe.contacts import Contact
+from tailwise.observe.matrix import Change, Rows, Step
+from tailwise.observe.reading import Duo, Reader, Status, bits, component, duo_of
+from tailwise.observe.thresholds import release_us, settle_us
+
+
+class Tracker:
+    """Contacts of all pairs that ever closed, as confirmed so far."""
+
+    def __init__(self, layout: Layout) -> None:
+        count = len(layout.lines)
+        self.reader = Reader(layout)
+        self.contacts: dict[Duo, Contact] = {}
+        self.closures: dict[tuple[int, int], int] = {}
+        self.blind: list[tuple[int, int, str]] = []
+        self.end_us = 0
+        self._rows = [0] * count
+        self._back = [0] * count
+        self._changed_us = [0] * count
+        self._doubtful = 0
+        self._joins: set[Duo] = set()
+
+    @property
+    def rows(self) -> Rows:
+        """The matrix as confirmed."""
+        return tuple(self._rows)
+
+    def apply(self, step: Step, scan_us: int) -> None:
+        """Take one step; scan_us is the scan period as known by now."""
+        for change in step.changes:
+            self._settle(change.t_us, scan_us)
+            self._change(change, scan_us)
+        if step.first:
+            self._begin(step)
+        elif step.blind is not None:
+            start, end, _ = step.blind
+            self._settle(start, scan_us)
+            self._resume(start, end, step, scan_us)
+            self.blind.append(step.blind)
+        else:
+            self._settle(step.t_us, scan_us)
+        self.end_us = step.t_us
+
+    def _change(self, change: Change, scan_us: int) -> None:
+        driven, sensed = change.driven, change.sensed
+        if bool(self._rows[driven] >> sensed & 1) == change.closed:
+            return
+        duo = duo_of(driven, sensed)
+        contact = self.contacts.get(duo)
+        if contact is None:
+            contact = self.contacts[duo] = Contact()
+        if change.closed:
+            self.closures[driven, sensed] = self.closures.get((driven, sensed), 0) + 1
+        drafts = len(contact.drafts)
+        if not change.closed:
+            self._doubt(driven, change.t_us)
+        self._rows[driven] ^= 1 << sensed
+        self._back[sensed] ^= 1 << driven
+        contact.change(change.t_us, 1 if driven == duo[0] else 2, change.closed, change.frame, release_us(scan_us))
+        if len(contact.drafts) != drafts and duo in self.reader.key_duos:
+            self._joins.discard(duo)
+        self._doubt(driven, change.t_us)
+        self._changed_us[driven] = self._changed_us[sensed] = change.t_us
+
+    def _doubt(self, line: int, t_us: int) -> None:
+        self._doubtful |= component(self._rows, self._back, line)
+
+    def _settle(self, now_us: int, scan_us: int) -> None:
+        left = self._doubtful
+        while left:
+            line = (left & -left).bit_length() - 1
+            group = component(self._rows, self._back, line)
+            left &= ~group
+            newest = max(self._changed_us[each] for each in bits(group))
+            if newest + settle_us(scan_us) > now_us:
+                continue
+            self._doubtful &= ~group
+            if group & (group - 1):
+                self._judge(group)
+
+    def _judge(self, group: int) -> None:
+        statuses = self.reader.explain(self.rows, group, frozenset(self._joins))
+        for duo, status in statuses.items():
+            contact = self.contacts[duo]
+            contact.settle(status)
+            draft = contact.current
+            if status is Status.UNEXPLAINED and draft is not None and draft.unexplained:
+                self._joins.add(duo)
+
+    def _ways(self, rows: Rows) -> dict[Duo, int]:
+        ways: dict[Duo, int] = {}
+        for driven, row in enumerate(rows):
+            for sensed in bits(row):
+                duo = duo_of(driven, sensed)
+                ways[duo] = ways.get(duo, 0) | (1 if driven == duo[0] else 2)
+                if not self._rows[driven] >> sensed & 1:
+                    self.closures[driven, sensed] = self.closures.get((driven, sensed), 0) + 1
+        return ways
+
+    def _begin(self, step: Step) -> None:
+        for duo, ways in self._ways(step.rows).items():
+            contact = self.contacts[duo] = Contact()
+            contact.begin(step.t_us, ways, step.frame)
+            if duo in self.reader.key_duos:
+                self._joins.add(duo)
+        self._replace(step.rows, step.t_us)
+
+    def _resume(self, start_us: int, end_us: int, step: Step, scan_us: int) -> None:
+        ways = self._ways(step.rows)
+        for duo in ways:
+            if duo not in self.contacts:
+                self.contacts[duo] = Contact()
+        for duo, contact in self.contacts.items():
+            drafts = len(contact.drafts)
+            contact.resume(start_us, end_us, ways.get(duo, 0), step.frame, release_us(scan_us))
+            if len(contact.drafts) != drafts and duo in self.reader.key_duos:
+                self._joins.discard(duo)
+        self._replace(step.rows, end_us)
+
+    def _replace(self, rows: Rows, t_us: int) -> None:
+        for line, row in enumerate(rows):
+            if row != self._rows[line] or row:
+                for sensed in bits(row ^ self._rows[line]):
+                    self._changed_us[sensed] = t_us
+                self._changed_us[line] = t_us
+        self._rows = list(rows)
+        self._back = [0] * len(rows)
+        for driven, row in enumerate(rows):
+            for sensed in bits(row):
+                self._back[sensed] |= 1 << driven
+        self._doubtful = (1 << len(rows)) - 1

@@ -1,0 +1,32 @@
+"""What observing and judging say to people."""
+
+from __future__ import annotations
+
+BLIND_FRAMES = "frames from the board were lost"
+BLIND_LINK = "the link was lost"
+BLIND_RESTART = "scanning was interrupted"
+BLIND_DROPPED = "the board dropped transitions"
+BLIND_CONTRADICTION = "the board's full state contradicts its transitions"
+
+
+def odd_state(length: int, driven: int) -> str:
+    """A STATE whose length does not fit the lines driven."""
+    return (
+        f"a full state of {length} bytes does not fit {driven} driven lines: the recording's wiring or SET_LINES does not "
+        "match the board; nothing in it was used"
+    )
+
+
+def wiring_refused(why: str) -> str:
+    """The recording's wiring cannot be used."""
+    return f"wiring: {why}"
+
+
+def layout_refused(why: str) -> str:
+    """The recording's layout cannot be used."""
+    return f"layout: {why}"
+
+
+def unknown_key(key: str) -> str:
+    """A mark names a key the layout does not have."""
+    return f"a mark names the key {key!r}, which the layout does not have; the mark was left out"
