@@ -1,0 +1,58 @@
+"""Builds the firmware and the simulated board once a run, outside tracked files."""
+
+from __future__ import annotations
+
+import fcntl
+import subprocess
+import tempfile
+from functools import cache
+from pathlib import Path
+
+REFERENCE = Path(__file__).resolve().parents[2] / "firmware_spec" / "reference"
+IMAGE = REFERENCE / "tailwise-mega2560.hex"
+BUILD = REFERENCE / "build"
+
+
+class BuildFailed(RuntimeError):
+    """The compiler's own words."""
+
+
+def make(target: str, build: Path) -> None:
+    """Run make; BuildFailed with its output where it fails."""
+    done = subprocess.run(
+        ["make", "-C", str(REFERENCE), target, f"BUILD={build}"], capture_output=True, text=True, check=False
+    )
+    if done.returncode:
+        raise BuildFailed(f"make {target} failed; next step: install gcc-avr, avr-libc and libsimavr-dev\n{done.stderr}")
+
+
+@cache
+def simulator() -> Path:
+    """The simulated board's program; one process builds, others that run at the same time wait for it."""
+    BUILD.mkdir(exist_ok=True)
+    with (BUILD / "lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        make("simboard", BUILD)
+    return BUILD / "simboard"
+
+
+@cache
+def fresh_build() -> Path:
+    """A folder with the firmware built anew from its sources."""
+    folder = Path(tempfile.mkdtemp(prefix="tailwise-firmware-"))
+    make("hex", folder)
+    return folder
+
+
+@cache
+def symbols() -> dict[str, int]:
+    """Name -> address in the data memory, from the build that the committed image is compared with."""
+    done = subprocess.run(
+        ["avr-nm", str(fresh_build() / "tailwise-mega2560.elf")], capture_output=True, text=True, check=True
+    )
+    table = {}
+    for line in done.stdout.splitlines():
+        *address, _, name = line.split()
+        if address:
+            table[name] = int(address[0], 16) & 0xFFFF
+    return table
