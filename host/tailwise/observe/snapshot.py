@@ -27,10 +27,11 @@ class KeyState(Enum):
 
 @dataclass(frozen=True, slots=True)
 class KeyPicture:
-    """A key: its state now and how many certain presses it has had (the running one included)."""
+    """A key: its state now, how many certain presses it has had (the running one included), openings inside presses."""
 
     state: KeyState
     presses: int
+    drops: int = 0
 
 
 @dataclass(frozen=True)
@@ -83,9 +84,9 @@ def _picture(contact: Contact, closed: bool, now_us: int) -> tuple[KeyPicture, i
     current = contact.current
     if closed:
         if current is not None and current.from_start and current.open_since_us is None:
-            return KeyPicture(KeyState.STUCK, presses), drops
+            return KeyPicture(KeyState.STUCK, presses, drops), drops
         unsure = contact.level and current is not None and current.status is Status.UNKNOWN
-        return KeyPicture(KeyState.UNKNOWN if unsure else KeyState.CLOSED, presses), drops
+        return KeyPicture(KeyState.UNKNOWN if unsure else KeyState.CLOSED, presses, drops), drops
     if presses:
-        return KeyPicture(KeyState.SEEN, presses), drops
+        return KeyPicture(KeyState.SEEN, presses, drops), drops
     return KeyPicture(KeyState.NEVER, 0), drops
