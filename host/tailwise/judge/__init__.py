@@ -1,1 +1,1 @@
-"""Room: see DEVELOPERS.md."""
+"""Recording to findings document: the one way to a verdict, live or later."""

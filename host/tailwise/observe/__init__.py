@@ -1,1 +1,1 @@
-"""Room: see DEVELOPERS.md."""
+"""Records to observations: presses, bounce, dropouts, gaps, what is unknown and why. A pure fold."""

@@ -1,1 +1,1 @@
-"""Room: see DEVELOPERS.md."""
+"""Verdict, grade, coverage and exact bounds."""

@@ -27,6 +27,11 @@ def layout_refused(why: str) -> str:
     return f"layout: {why}"
 
 
+def layout_unknown(name: str) -> str:
+    """The header names a layout that is not shipped and carries no text of its own."""
+    return f"layout: {name!r} is not a shipped layout, and layout_text is empty; store the layout file's text in layout_text"
+
+
 def unknown_key(key: str) -> str:
     """A mark names a key the layout does not have."""
-    return f"a mark names the key {key!r}, which the layout does not have; the mark was left out"
+    return f"a mark names the key {key!r}, which the layout does not have; it counts as a note"
