@@ -64,7 +64,7 @@ class FlexWatch:
     held: frozenset[str] = frozenset()
     _marked: set[str] = field(default_factory=set)
     _dropped: Mapping[str, int] | None = None
-    _blind_us: int = 0
+    _gaps: int = 0
     _now_us: int = 0
     _closed_us: int | None = None
     _open_us: int | None = None
@@ -102,8 +102,8 @@ class FlexWatch:
         drops = [key for key in on_line for _ in range(self._new_drops(key, sight))]
         opened = bool(self.held - down)
         self._dropped = dict(sight.dropped)
-        lost = not sight.linked or sight.blind_us > self._blind_us
-        self._blind_us = sight.blind_us
+        lost = not sight.linked or sight.gaps > self._gaps
+        self._gaps = sight.gaps
         if down:
             self._closed_us = self._now_us
         self.strip.add(self._now_us, _trace(drops, lost, bool(down)))
@@ -132,6 +132,17 @@ class FlexWatch:
                 self._closed_us = None
                 return self._stepped(Mark(self._now_us, Deed.RESEAT, tail=self._tail()))
         return QUIET
+
+    def follow(self, mark: Mark) -> None:
+        """A step that somebody else marked."""
+        if mark.do is Deed.STILL:
+            self.step = ALONE
+        elif mark.do is Deed.FLEX:
+            self.step = mark.zone or ALONE
+            self._next = self.zones.index(self.step) + 1 if self.step in self.zones else self._next
+        elif mark.do is Deed.RESEAT:
+            self.step = None
+        self._open_us = None
 
     def finish(self) -> Outcome:
         """Leave the watch: the film is left alone, the keys are let go."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from tailwise.model.layout import Layout
-from tailwise.model.mark import Mark
+from tailwise.model.mark import Deed, Mark
 from tailwise.procedure.flex import ALONE, CONTROL_US, FlexWatch
 from tailwise.procedure.keystate import KeyState, key_states
 from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
@@ -45,7 +45,7 @@ class Procedure:
     flex: FlexWatch | None = None
     sight: Sight = field(default_factory=lambda: Sight(0))
     started: bool = False
-    _moved_on: bool = False
+    _held_elsewhere: list[str] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.walk = PressWalk(self.layout, self.vouches)
@@ -67,9 +67,23 @@ class Procedure:
             outcome += self.flex.see(sight)
         return outcome if self.stage is not Stage.FLEX else _without_presses(outcome)
 
-    def hear(self, mark: Mark) -> None:
-        """A mark that somebody else made."""
-        self.walk.hear(mark)
+    def hear(self, mark: Mark) -> Outcome:
+        """A mark that somebody else made: the stages follow the practice operator."""
+        if self.vouches:
+            return QUIET
+        if mark.do is Deed.HOLD and mark.key in self.layout.key_by_id:
+            self._held_elsewhere.append(mark.key)
+            line = self._shared_line()
+            watched = self.stage is Stage.FLEX and self.flex is not None and self.flex.line == line
+            return QUIET if watched else self.watch(line)
+        if mark.do is Deed.RELEASE:
+            self._held_elsewhere = [key for key in self._held_elsewhere if key != mark.key]
+        elif mark.do is Deed.PRESS:
+            self.walk.hear(mark)
+            return self.go(Stage.WALK)
+        elif self.flex is not None:
+            self.flex.follow(mark)
+        return QUIET
 
     def command(self, command: Command) -> Outcome:
         """A key the operator hit."""
@@ -137,10 +151,19 @@ class Procedure:
     def _vouched(self, outcome: Outcome) -> Outcome:
         return outcome if self.vouches else Outcome(sounds=outcome.sounds)
 
+    def _shared_line(self) -> str:
+        """The line that most of the held keys share; of several, the more suspect one."""
+        held = [set(self.layout.keys_on[line]) for line in self.layout.lines]
+        shared = {line: len(keys & set(self._held_elsewhere)) for line, keys in zip(self.layout.lines, held, strict=True)}
+        return max(self.layout.lines, key=lambda line: (shared[line], self._suspicion(line)))
+
+    def line_drops(self, line: str) -> int:
+        """Openings while held, of all keys on the line."""
+        return sum(self.sight.dropped.get(key, 0) for key in self.layout.keys_on[line])
+
     def _suspicion(self, line: str) -> tuple[int, float]:
-        drops = sum(self.sight.dropped.get(key, 0) for key in self.layout.keys_on[line])
         seen, total = self.line_progress(line)
-        return drops, 1 - seen / max(1, total)
+        return self.line_drops(line), 1 - seen / max(1, total)
 
     def _rest_prompt(self) -> Prompt:
         if not self.started:

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from tailwise.model.observation import Pair
+from tailwise.observe.snapshot import KeyState as Seen
+from tailwise.observe.snapshot import Snapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +16,7 @@ class Sight:
 
     at_us: run time. down: keys certainly closed now. doubtful: keys inside a closed rectangle now. pressed: certain
     presses so far, by key. dropped: openings inside presses so far, by key. joined: pairs of lines that read joined
-    although no press explains it. stuck: keys closed since the rest check. blind_us: blind time so far. linked: False
+    although no press explains it. stuck: keys closed since the rest check. gaps: runs of lost frames so far. linked: False
     while the link is lost.
     """
 
@@ -25,10 +27,25 @@ class Sight:
     dropped: Mapping[str, int] = field(default_factory=dict)
     joined: tuple[Pair, ...] = ()
     stuck: frozenset[str] = frozenset()
-    blind_us: int = 0
+    gaps: int = 0
     linked: bool = True
 
 
 def count(table: Mapping[str, int], key: str) -> int:
     """How often, 0 where the key is not in the table."""
     return table.get(key, 0)
+
+
+def sight_of(snapshot: Snapshot) -> Sight:
+    """The look that a live snapshot gives."""
+    keys = snapshot.keys
+    return Sight(
+        at_us=snapshot.run_us,
+        down=frozenset(key for key, picture in keys.items() if picture.state is Seen.CLOSED),
+        doubtful=frozenset(key for key, picture in keys.items() if picture.state is Seen.UNKNOWN),
+        pressed={key: picture.presses for key, picture in keys.items() if picture.presses},
+        dropped={key: picture.drops for key, picture in keys.items() if picture.drops},
+        joined=snapshot.joined,
+        stuck=frozenset(key for key, picture in keys.items() if picture.state is Seen.STUCK),
+        gaps=snapshot.link.gaps,
+    )

@@ -1,0 +1,185 @@
+"""The app: connect, cautions, run, verdict. `run_app` is what the command line calls."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+from pathlib import Path
+
+from textual.app import App
+from textual.binding import Binding
+from textual.filter import Monochrome, NoColor
+
+from tailwise.layoutfile.library import find_layout
+from tailwise.link.base import Link
+from tailwise.link.ports import PortInfo, serial_ports
+from tailwise.live.folder import recordings_folder
+from tailwise.live.run import Run, RunSettings
+from tailwise.model.layout import Layout
+from tailwise.practice.bench import open_practice
+from tailwise.practice.catalogue import find_scenario
+from tailwise.tui.bindings import APP_KEYS
+from tailwise.tui.choices import PRACTICE, Place
+from tailwise.tui.connect import Chosen, ConnectScreen
+from tailwise.tui.dialogs import Cautions, Help
+from tailwise.tui.feed import AnyRun
+from tailwise.tui.keys import keys_file, read_keys
+from tailwise.tui.runscreen import RunScreen
+from tailwise.tui.theme import THEME
+from tailwise.tui.verdictscreen import Another
+from tailwise.words import app as words
+
+MakeRun = Callable[[RunSettings], AnyRun]
+"""Makes the run of some settings."""
+
+
+class TailwiseApp(App[int]):
+    """The whole app. `start` skips the connect screen."""
+
+    CSS_PATH = "app.tcss"
+    TITLE = "tailwise"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS = APP_KEYS
+
+    def __init__(
+        self,
+        *,
+        start: Chosen | None = None,
+        layout: str | None = None,
+        label: str = "",
+        make_run: MakeRun = Run,
+        ports: Callable[[], Sequence[PortInfo]] = serial_ports,
+        record: Path | None = None,
+        keys: dict[str, str] | None = None,
+    ) -> None:
+        """start: what to test at once. layout, label: what the connect screen begins with. record: folder of recordings."""
+        super().__init__()
+        self.muted = False
+        self._start = start
+        self._layout_wanted = layout
+        self._label = label
+        self._make_run = make_run
+        self._ports = ports
+        self._record = record
+        self._cautions_read = False
+        self._leaving = False
+        self.set_keymap(keys or {})
+        if self.no_color:
+            self._filters = [one for one in self._filters if not isinstance(one, Monochrome)]
+            self._filters.append(NoColor())
+
+    def on_mount(self) -> None:
+        """Choose first, or start at once."""
+        self.register_theme(THEME)
+        self.theme = THEME.name
+        self.push_screen(ConnectScreen(self._ports, self._layout_wanted, self._label))
+        if self._start is not None:
+            self.on_chosen(self._start)
+
+    def on_chosen(self, chosen: Chosen) -> None:
+        """Cautions before the first start, then the run."""
+        if self._cautions_read:
+            self._begin(chosen)
+        else:
+            self.push_screen(Cautions(), partial(self._read, chosen))
+
+    def on_another(self, message: Another) -> None:
+        """Back to the choice."""
+        if isinstance(self.screen, RunScreen):
+            self.pop_screen()
+
+    def action_help(self) -> None:
+        """Signs and keys, as they are bound now."""
+        if isinstance(self.screen, Help):
+            return
+        seen: dict[str, tuple[str, str, str]] = {}
+        for active in self.screen.active_bindings.values():
+            binding = active.binding
+            if binding.id in words.KEY_NAMES:
+                hit = self._keys_of(binding)
+                seen.setdefault(binding.id or "", (hit, binding.description, binding.id or ""))
+        self.push_screen(Help(list(seen.values())))
+
+    def action_mute(self) -> None:
+        """Sound on or off."""
+        self.muted = not self.muted
+        self.notify(words.MUTED if self.muted else words.SOUNDING)
+
+    def action_leave(self) -> None:
+        """Leave; a run that is going on is ended and judged only when asked twice."""
+        run = next((screen for screen in self.screen_stack if isinstance(screen, RunScreen)), None)
+        if run is not None and run.running and not self._leaving:
+            self._leaving = True
+            self.notify(words.STILL_RUNNING, severity="warning")
+            return
+        if run is not None:
+            run.run_feed.run.stop()
+        self.exit(0)
+
+    def _keys_of(self, binding: Binding) -> str:
+        keys = [key for key, active in self.screen.active_bindings.items() if active.binding.id == binding.id]
+        return " ".join(self.get_key_display(Binding(key, "")) for key in keys)
+
+    def _read(self, chosen: Chosen, read: bool | None) -> None:
+        if read:
+            self._cautions_read = True
+            self._begin(chosen)
+
+    def _begin(self, chosen: Chosen) -> None:
+        self._leaving = False
+        place, layout = chosen.place, chosen.layout
+        settings = RunSettings(
+            url=place.url,
+            layout=layout,
+            label=chosen.label,
+            record=self._record,
+            realtime=place.practice,
+            regain_s=None,
+        )
+        head = "   ".join(text for text in (layout.title, chosen.label, place.url) if text)
+        self.push_screen(RunScreen(self._make_run(settings), layout, head, vouches=not place.practice, plain=self.no_color))
+
+
+def run_app(
+    port: str | None = None,
+    layout: str | None = None,
+    label: str = "",
+    scenario: str | None = None,
+    speed: float = 1.0,
+) -> int:
+    """Run the app on the terminal; the exit code.
+
+    port: any URL of `--port`. scenario: the practice bench at once, `speed` times as fast as life. FileProblems where
+    the layout or the scenario is unknown or has problems, KeysFileError where the user's keys file cannot be used.
+    """
+    found = None if layout is None else find_layout(layout)
+    start = None
+    if scenario is not None or (port or "").startswith(PRACTICE):
+        name = scenario if scenario is not None else (port or "").removeprefix(PRACTICE)
+        played = find_scenario(name)
+        place = Place(PRACTICE + name, played.story, played.setup.layout.id)
+        start = Chosen(place, found or played.setup.layout, label)
+    elif port is not None and found is not None:
+        start = Chosen(Place(port, ""), found, label)
+    app = TailwiseApp(
+        start=start,
+        layout=layout,
+        label=label,
+        make_run=partial(_run, speed),
+        record=recordings_folder(),
+        keys=read_keys(keys_file()),
+    )
+    return app.run() or 0
+
+
+def _run(speed: float, settings: RunSettings) -> Run:
+    if not settings.url.startswith(PRACTICE):
+        return Run(settings)
+
+    def opener(url: str, *, realtime: bool = False) -> Link:
+        return open_practice(url.removeprefix(PRACTICE), realtime=realtime, speed=speed)
+
+    return Run(settings, opener)
+
+
+__all__ = ["Layout", "TailwiseApp", "run_app"]

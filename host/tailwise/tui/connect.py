@@ -1,0 +1,152 @@
+"""The first screen: which harness (or the practice bench), which layout, which label."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from rich.text import Text
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Input, OptionList, Static
+from textual.widgets.option_list import Option
+
+from tailwise.link.ports import PortInfo
+from tailwise.model.layout import Layout
+from tailwise.tui.bindings import CONNECT_KEYS
+from tailwise.tui.choices import Place, all_layouts, matching, port_places, practice_places
+from tailwise.words import app as words
+
+
+class Chosen(Message):
+    """Everything is chosen: start."""
+
+    def __init__(self, place: Place, layout: Layout, label: str) -> None:
+        super().__init__()
+        self.place = place
+        self.layout = layout
+        self.label = label
+
+
+class ConnectScreen(Screen[None]):
+    """Choose harness, layout and label; nothing is opened before the start."""
+
+    BINDINGS = CONNECT_KEYS
+
+    def __init__(self, ports: Callable[[], Sequence[PortInfo]], layout: str | None = None, label: str = "") -> None:
+        super().__init__()
+        self._ports = ports
+        self._wanted = layout
+        self._label = label
+        self._layouts = all_layouts()
+        self._shown: list[Layout] = []
+        self.places: list[Place] = []
+
+    def compose(self) -> ComposeResult:
+        """Harness on the left, layout and label on the right."""
+        yield Static(Text.assemble(("tailwise", "bold reverse"), "  ", words.TAGLINE), id="title")
+        with Horizontal(id="choices"):
+            with Vertical(id="where"):
+                yield Static(words.WHERE_TITLE, classes="title")
+                yield Static("", id="no-harness", classes="warning")
+                yield OptionList(id="places")
+                yield Static("", id="story")
+            with Vertical(id="what"):
+                yield Static(words.LAYOUT_TITLE, classes="title")
+                yield Input(placeholder=words.LAYOUT_SEARCH, id="search", compact=True)
+                yield OptionList(id="layouts")
+                yield Static(words.LABEL_TITLE, classes="title")
+                yield Input(self._label, placeholder=words.LABEL_EMPTY, id="label", compact=True)
+        yield Static(words.CONNECT_HINT, id="hint", classes="hint")
+        yield Footer(compact=True, show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Look for ports, list layouts."""
+        self._list_layouts("")
+        self.action_ports()
+        self.query_one("#places", OptionList).focus()
+
+    def action_ports(self) -> None:
+        """Look for ports again."""
+        ports, practice = port_places(self._ports), practice_places()
+        self.places = ports + practice
+        note = self.query_one("#no-harness", Static)
+        note.update(words.NO_HARNESS)
+        note.display = not ports
+        listed = self.query_one("#places", OptionList)
+        listed.clear_options()
+        if ports:
+            listed.add_option(Option(Text(words.PORTS_HEAD, "bold"), disabled=True))
+            listed.add_options(Option(Text(f"{port.url}  {port.about}"), id=port.url) for port in ports)
+        listed.add_option(Option(Text(words.PRACTICE_HEAD, "bold"), disabled=True))
+        listed.add_options(Option(Text(place.url), id=place.url) for place in practice)
+        listed.highlighted = 1 if self.places else None
+
+    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
+        """Show what the place is; a scenario brings its own layout."""
+        if event.option_list.id != "places":
+            return
+        place = self._place()
+        self.query_one("#story", Static).update(Text(place.about if place else ""))
+        if place is not None and place.layout is not None:
+            self._highlight(place.layout)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """A practice place is complete; with a harness the layout comes next; a layout starts."""
+        place = self._place()
+        if event.option_list.id == "places" and place is not None and not place.practice:
+            self.query_one("#search", Input).focus()
+        else:
+            self.action_start()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Search while typing."""
+        if event.input.id == "search":
+            self._list_layouts(event.value)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """From the search to the list, from the label to the start."""
+        if event.input.id == "search":
+            self.query_one("#layouts", OptionList).focus()
+        else:
+            self.action_start()
+
+    def action_start(self) -> None:
+        """Start with what is chosen, or say what is missing."""
+        place, layout = self._place(), self._layout_chosen()
+        if place is None:
+            self.notify(words.CHOOSE_PORT, severity="warning")
+        elif layout is None:
+            self.notify(words.CHOOSE_LAYOUT, severity="warning")
+        else:
+            self.post_message(Chosen(place, layout, self.query_one("#label", Input).value.strip()))
+
+    def _place(self) -> Place | None:
+        listed = self.query_one("#places", OptionList)
+        if listed.highlighted is None:
+            return None
+        url = listed.get_option_at_index(listed.highlighted).id
+        return next((place for place in self.places if place.url == url), None)
+
+    def _layout_chosen(self) -> Layout | None:
+        at = self.query_one("#layouts", OptionList).highlighted
+        return self._shown[at] if at is not None and at < len(self._shown) else None
+
+    def _list_layouts(self, search: str) -> None:
+        self._shown = matching(self._layouts, search)
+        listed = self.query_one("#layouts", OptionList)
+        listed.clear_options()
+        listed.add_options(Option(Text(words.layout_choice(one.id, one.title, len(one.keys)))) for one in self._shown)
+        if not self._shown:
+            listed.add_option(Option(Text(words.LAYOUT_NONE), disabled=True))
+        elif self._wanted:
+            self._highlight(self._wanted)
+        else:
+            listed.highlighted = 0
+
+    def _highlight(self, layout: str) -> None:
+        self._wanted = layout
+        at = next((number for number, one in enumerate(self._shown) if one.id == layout), 0)
+        if self._shown:
+            self.query_one("#layouts", OptionList).highlighted = at

@@ -1,0 +1,167 @@
+"""Sentences of the app around the stages: choosing, cautions, link, help."""
+
+from __future__ import annotations
+
+TAGLINE = "what is broken, where, and how sure"
+
+WHERE_TITLE = "harness"
+NO_HARNESS = "No serial port is there. Plug the harness in and look again (f2), or practise:"
+PORTS_HEAD = "serial ports (none is opened before you start)"
+PRACTICE_HEAD = "practice bench (a virtual board, membrane and operator)"
+LAYOUT_TITLE = "keyboard layout"
+LAYOUT_SEARCH = "type to search: name, id or number of keys"
+LAYOUT_NONE = "No layout matches. Shorten the search."
+LABEL_TITLE = "label of this keyboard, as on its tag"
+LABEL_EMPTY = "may stay empty"
+CONNECT_HINT = "tab moves on, arrows choose, enter starts, f1 help, f2 look for ports again"
+CHOOSE_PORT = "Choose a harness or a practice scenario first."
+CHOOSE_LAYOUT = "Choose a layout first."
+
+CAUTIONS_TITLE = "Before you connect anything"
+CAUTIONS = (
+    "Keyboard off the computer, computer unplugged from the mains. Never test on a powered board.",
+    "Old film is brittle: pull straight at the socket, no angled tug; bend radius 2.5 mm or more, never at the connector edge.",
+    "Isopropyl alcohol is flammable and attacks some plastics: air the room, no flame, try a hidden spot.",
+    "Never solder on film. Let conductive paint cure, then test for shorts.",
+    "Discharge yourself before you touch contacts: static kills port chips.",
+    "Mains inside power supplies: leave to those qualified and follow local rules.",
+)
+CAUTIONS_HINT = "enter: understood, go on    escape: back"
+
+HELP_TITLE = "keys and signs"
+HELP_SIGNS = "Signs of the key map"
+HELP_KEYS = "Keys"
+HELP_CLOSE = "escape closes"
+
+MUTED = "sound off"
+SOUNDING = "sound on"
+
+PICK_LINE = "Which line is to be watched?"
+PICK_HINT = "arrows choose, enter watches, escape leaves"
+
+REPLACED_TERMINAL = "tailwise needs a terminal of at least 60 by 20 cells; this one has {width} by {height}."
+
+
+def line_choice(line: str, seen: int, total: int, drops: int) -> str:
+    """One line of the picker."""
+    opened = f", opened {drops} times while held" if drops else ""
+    return f"{line}   {seen} of {total} keys answered{opened}"
+
+
+def scenario_choice(name: str, story: str) -> str:
+    """One scenario of the connect screen."""
+    return f"{name}: {story}"
+
+
+def layout_choice(layout: str, title: str, keys: int) -> str:
+    """One layout of the connect screen."""
+    return f"{layout}   {title}   {keys} keys"
+
+
+def connecting(url: str) -> str:
+    """The port is open, nobody answered yet."""
+    return f"asking the board on {url} who it is"
+
+
+def connected(board: str, firmware: str) -> str:
+    """The board said who it is."""
+    return f"{board}, firmware {firmware}"
+
+
+LINKED = "link ok"
+STARTING = "starting"
+
+
+def link_lost(why: str) -> str:
+    """The link broke in the middle."""
+    return f"LINK LOST: {why}"
+
+
+def link_back(url: str) -> str:
+    """The port is there again."""
+    return f"link is back on {url}; starting again"
+
+
+def board_restarted(why: str) -> str:
+    """The board restarted."""
+    return f"the board restarted ({why}); configured and started again"
+
+
+def started(again: bool) -> str:
+    """Scanning runs."""
+    return "scanning again; the gap is marked" if again else "scanning"
+
+
+def refused(reason: str, likely: str, next_step: str) -> str:
+    """The run cannot go on."""
+    return f"{reason}. Likely: {likely}. Next: {next_step}"
+
+
+def failed(kind: str, text: str) -> str:
+    """A fault of the program or of the disk in the middle of a run."""
+    return f"The run stopped with an error: {text or kind} ({kind}). What was recorded is kept; esc leads back to the start."
+
+
+def held(lines: tuple[str, ...]) -> str:
+    """Lines held from outside before anything was driven."""
+    return f"Voltage from outside on {', '.join(lines)}: nothing is driven. Take the keyboard off the computer."
+
+
+JUDGING = "Judging what is recorded so far ..."
+STOPPING = "Ending the run and judging it ..."
+STILL_RUNNING = "There is a run. End it with e on the verdict page (4), or leave with q once more."
+RECORDING = "recording {name}"
+NOT_RECORDED = "not recorded on disk"
+
+KEY_NAMES = {
+    "help": "help",
+    "leave": "leave",
+    "nothing": "nothing happened",
+    "skip": "skip this key",
+    "again": "ask the last one again",
+    "it_was": "it was the asked key",
+    "next": "next step",
+    "alone": "leave alone",
+    "reseated": "reseated",
+    "line": "watch a line",
+    "walk": "press walk",
+    "flex": "flex watch",
+    "verdict": "verdict",
+    "mute": "sound",
+    "end": "end the run",
+    "another": "another keyboard",
+    "back": "back",
+    "ports": "look for ports",
+    "start": "start",
+}
+"""Name of a binding -> what its key does."""
+
+
+def keys_unreadable(path: str, why: str) -> str:
+    """The keys file cannot be read."""
+    return f"{path}: cannot be read as TOML: {why}"
+
+
+def keys_unknown(path: str, name: str, known: list[str]) -> str:
+    """A binding of that name does not exist."""
+    return f"{path}: {name}: no key has this name; known are {', '.join(known)}"
+
+
+def keys_not_text(path: str, name: str) -> str:
+    """The value is not a text."""
+    return f'{path}: {name}: expected keys as a text, for example {name} = "f6,x"'
+
+
+def help_remap(path: str) -> str:
+    """How to change keys."""
+    return f'Keys can be changed: {path} with lines like nothing = "f6" (the names stand in brackets above).'
+
+
+STOPPED = "stopped"
+ENDED = "the run has ended"
+REST_FIRST = "The rest check comes first: two seconds of the board's time, hands off."
+
+
+def recorded(path: str) -> str:
+    """Where the run is kept."""
+    return f"\nrecorded in {path}"
