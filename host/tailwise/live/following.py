@@ -14,10 +14,21 @@ from tailwise.link.replay import ReplayLink
 from tailwise.live.asking import STEP_S, Between
 from tailwise.live.clock import RunClock
 from tailwise.live.conversation import Conversation, Heard
-from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, MarkMade, Started
+from tailwise.live.events import (
+    BoardRestarted,
+    Connected,
+    LinesChecked,
+    LinkDown,
+    LinkUp,
+    LiveEvent,
+    MarkMade,
+    Refused,
+    Started,
+)
 from tailwise.live.session import follow_clock, lines_held
 from tailwise.recording.format import Linked, LinkEvent, Marked, Record
-from tailwise.wire.messages import Ack, Identity, LineCheck, Start
+from tailwise.wire import messages as wire
+from tailwise.wire.messages import Ack, Identity, LineCheck, Refusal, Start
 from tailwise.words import live as words
 
 
@@ -33,6 +44,7 @@ class Following:
         self._between = between
         self._marks = marks
         self._down_since_us: int | None = None
+        self._held_lines: tuple[str, ...] = ()
         self.clock = RunClock()
 
     def run(self) -> Iterator[LiveEvent]:
@@ -78,7 +90,11 @@ class Following:
             case Identity() as identity:
                 yield Connected(identity)
             case LineCheck(statuses=statuses):
-                yield LinesChecked(lines_held(self._wiring, statuses))
+                checked = LinesChecked(lines_held(self._wiring, statuses))
+                self._held_lines = checked.held_lines
+                yield checked
+            case wire.Refused(command_type=Start.TYPE, code=Refusal.HELD_LINE):
+                yield Refused(*words.held_lines(self._held_lines))
             case Ack(command_type=Start.TYPE, clock=clock):
                 again = self.clock.started
                 down_us = 0 if self._down_since_us is None else heard.host_us - self._down_since_us
