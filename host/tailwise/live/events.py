@@ -9,14 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from tailwise.model.mark import Mark
 from tailwise.model.observation import LineHeld
+from tailwise.observe.snapshot import Snapshot
 from tailwise.wire.messages import Identity
-
-if TYPE_CHECKING:
-    from tailwise.observe.snapshot import Snapshot
 
 
 @dataclass(frozen=True, slots=True)

@@ -61,6 +61,6 @@ class Liveness:
                 pass
 
     def check(self) -> None:
-        """NoAnswer where the board has been silent too long."""
+        """Nothing is waiting to be read: NoAnswer where the board has been silent too long."""
         if self._link.now_us() - self._talk.last_good_us > SILENCE_US:
             raise NoAnswer(words.SILENT)

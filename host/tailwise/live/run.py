@@ -18,6 +18,7 @@ from typing import Any, Protocol
 
 from tailwise import __version__
 from tailwise.harness.wiring import Wiring, checked_wiring, plain_wiring
+from tailwise.judge.document import to_bytes
 from tailwise.link.base import Link, LinkEnded, LinkRefused
 from tailwise.link.replay import ReplayLink
 from tailwise.live.events import Connecting, Finished, LiveEvent, MarkMade, Progress, Refused
@@ -217,8 +218,6 @@ class Run:
         return MarkMade(mark)
 
     def _finished(self) -> Finished:
-        from tailwise.judge.document import to_bytes
-
         document = self._tape.document()
         return Finished(document, to_bytes(document), self._tape.path)
 

@@ -173,7 +173,8 @@ class Session:
                     self._restarts = 0
                 alive.heard(heard)
                 yield from self._notice(heard)
-            alive.check()
+            else:
+                alive.check()
 
     def _ask(self, command: Command) -> Generator[LiveEvent, None, Ack]:
         return ask(self._link, self._talk, self._between, self._notice, command)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from tailwise.judge.judge import Judge
+from tailwise.observe.snapshot import Snapshot
 from tailwise.recording.format import Header, Record
 from tailwise.recording.writer import RecordingWriter
-
-if TYPE_CHECKING:
-    from tailwise.observe.snapshot import Snapshot
 
 
 class Tape:
@@ -18,8 +17,6 @@ class Tape:
 
     def __init__(self, header: Header, path: Path | None) -> None:
         """Create the recording where a path is given; FileExistsError where it is there already."""
-        from tailwise.judge.judge import Judge
-
         self.path = path
         self._writer = None if path is None else RecordingWriter(path, header)
         self._judge = Judge(header)

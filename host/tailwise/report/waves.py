@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from tailwise.harness.wiring import Wiring, checked_wiring, plain_wiring
-from tailwise.layoutfile.library import find_layout
-from tailwise.layoutfile.reader import parse_layout
+from tailwise.judge.judge import header_layout
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Mark
 from tailwise.model.observation import Blind, Pair, Press
@@ -61,10 +60,10 @@ class Waves:
         return tuple(sorted(found, key=lambda pair: (order[pair[0]], order[pair[1]])))
 
 
-def read_waves(recording: Recording) -> Waves:
-    """The waves of a recording; FileProblems or WiringError where its header does not fit."""
+def read_waves(recording: Recording, file: str = "recording") -> Waves:
+    """The waves of a recording, called `file` in errors: RecordingError or WiringError where its header does not fit."""
     header = recording.header
-    layout = parse_layout(header.layout_text, header.layout) if header.layout_text else find_layout(header.layout)
+    layout = header_layout(header, file)
     wiring = plain_wiring(layout) if header.wiring is None else checked_wiring(layout, header.wiring)
     observer = Observer(layout, wiring, every_key_pressed=header.every_key_pressed)
     edges: list[Edge] = []

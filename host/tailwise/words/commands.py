@@ -43,7 +43,7 @@ VERDICTS = {
 NO_PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
 NO_TERMINAL = "the app needs a terminal; `tailwise test --help` shows how to run without one"
 NOTHING_TO_EXPORT = "export: name --vcd FILE, --csv FILE or both"
-NEED_SCENARIO = "practice: name a scenario to serve, or use --list"
+NEED_SCENARIO = "practice: name a scenario and --serve, or use --list; `tailwise try SCENARIO` opens it in the app"
 INTERRUPTED = "interrupted: ending the run and judging what there is"
 
 
@@ -181,6 +181,11 @@ def link_counts(frames: int, lost: int, bad: int, gaps: int) -> str:
 def layout_line(ident: str, title: str, keys: int, rows: int, columns: int) -> str:
     """One layout in the list."""
     return f"{ident:<20} {keys:>3} keys, {rows} rows x {columns} columns   {title}"
+
+
+def scenario_line(name: str, layout: str, story: str) -> str:
+    """One practice scenario in the list."""
+    return f"{name:<26} {layout:<10} {' '.join(story.split())}"
 
 
 def layout_fine(path: str, keys: int, lines: int) -> str:

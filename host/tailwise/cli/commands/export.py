@@ -39,7 +39,7 @@ def run(arguments: argparse.Namespace) -> int:
             return exits.CALL
     for text in recording.damage:
         print(words.damage(str(source), text), file=sys.stderr)
-    waves = read_waves(recording)
+    waves = read_waves(recording, str(source))
     if arguments.vcd is not None:
         arguments.vcd.write_text(vcd_text(waves), encoding="ascii", newline="\n")
     if arguments.csv is not None:

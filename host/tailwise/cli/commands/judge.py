@@ -22,11 +22,13 @@ def run(arguments: argparse.Namespace) -> int:
     """Judge it."""
     from tailwise.cli.result import print_document
     from tailwise.judge.document import to_bytes
-    from tailwise.judge.judge import judge_recording
+    from tailwise.judge.judge import fed_judge
     from tailwise.recording.reader import read_recording
 
+    file = str(arguments.recording)
     recording = read_recording(arguments.recording)
-    for text in recording.damage:
-        print(words.damage(str(arguments.recording), text), file=sys.stderr)
-    document = judge_recording(recording)
+    judge = fed_judge(recording, file=file)
+    for text in (*recording.damage, *judge.notes):
+        print(words.damage(file, text), file=sys.stderr)
+    document = judge.document()
     return print_document(document, to_bytes(document), as_json=arguments.json)

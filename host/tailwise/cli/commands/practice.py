@@ -22,5 +22,20 @@ def options(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """List or serve."""
-    print(words.NEED_SCENARIO, file=sys.stderr)
-    return exits.CALL
+    from tailwise.practice.catalogue import list_scenarios
+
+    if arguments.list or (arguments.json and not arguments.serve):
+        scenarios = list_scenarios()
+        if arguments.json:
+            json.dump(scenarios, sys.stdout, indent=2, ensure_ascii=False)
+            print()
+        else:
+            for scenario in scenarios:
+                print(words.scenario_line(scenario["name"], scenario["layout"], scenario["story"]))
+        return 0
+    if arguments.scenario is None or not arguments.serve:
+        print(words.NEED_SCENARIO, file=sys.stderr)
+        return exits.CALL
+    from tailwise.practice.serve import serve
+
+    return serve(arguments.scenario)
