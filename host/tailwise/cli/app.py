@@ -9,11 +9,17 @@ from tailwise.cli import exits
 from tailwise.words import commands as words
 
 APP = "tailwise.tui.app"
+KEYS = "tailwise.tui.keys"
 
 
-def open_app(url: str | None) -> int:
-    """The app, on a practice scenario or another URL, or with its own choice of harness."""
+def open_app(scenario: str | None = None, speed: float = 1.0) -> int:
+    """The app on a practice scenario, or with its own choice of harness; FileProblems where there is no such scenario."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         print(words.NO_TERMINAL, file=sys.stderr)
         return exits.CALL
-    return int(importlib.import_module(APP).run_app(url))
+    keys_error: type[Exception] = importlib.import_module(KEYS).KeysFileError
+    try:
+        return int(importlib.import_module(APP).run_app(scenario=scenario, speed=speed))
+    except keys_error as error:
+        print(error, file=sys.stderr)
+        return exits.CALL

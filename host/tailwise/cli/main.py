@@ -80,4 +80,4 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _app(parsed: argparse.Namespace) -> int:
     from tailwise.cli.app import open_app
 
-    return open_app(None)
+    return open_app()

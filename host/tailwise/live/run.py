@@ -10,7 +10,7 @@ import errno
 import os
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Event
@@ -114,8 +114,7 @@ class Run:
             yield Connecting(self.settings.url)
             yield from self._guarded(link, self._session)
             yield from self._last_marks()
-            counters = self._tape.document()["link"]
-            self._tape.add(Ended(link.now_us(), {name: int(number) for name, number in counters.items()}))
+            self._tape.add(Ended(link.now_us(), asdict(self._tape.snapshot().link)))
             yield self._finished()
         finally:
             link.close()

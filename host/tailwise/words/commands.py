@@ -9,6 +9,7 @@ EPILOG = (
 )
 TRY = "the app on the built-in practice bench; no hardware needed"
 TRY_SCENARIO = "a scenario; `tailwise practice --list` shows them"
+SPEED = "so many times as fast as life"
 PORTS = "list serial ports, open none"
 TEST = "one run without the app"
 JUDGE = "derive the findings again from a recording"
@@ -40,10 +41,14 @@ VERDICTS = {
 }
 """Verdict -> symbol, word, sentence."""
 
-NO_PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
+NO_SPEED = "so many times as fast as life"
+PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
 NO_TERMINAL = "the app needs a terminal; `tailwise test --help` shows how to run without one"
 NOTHING_TO_EXPORT = "export: name --vcd FILE, --csv FILE or both"
 NEED_SCENARIO = "practice: name a scenario and --serve, or use --list; `tailwise try SCENARIO` opens it in the app"
+SERVING = "serving; every connection starts the scenario anew; Ctrl-C ends it"
+REPORT = "one self-contained page with pictures about a recording"
+REPORT_FILE = "the page to write (.html)"
 INTERRUPTED = "interrupted: ending the run and judging what there is"
 
 
@@ -62,9 +67,9 @@ def unreadable(path: str, said: str) -> str:
     return f"{path}: {said}"
 
 
-def usage_seconds(value: str) -> str:
-    """--seconds out of range."""
-    return f"expected seconds above 0, not {value!r}"
+def usage_positive(value: str) -> str:
+    """A number out of range."""
+    return f"expected a number above 0, not {value!r}"
 
 
 def connecting(url: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 
 from tailwise.cli import exits
@@ -36,6 +37,16 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.scenario is None or not arguments.serve:
         print(words.NEED_SCENARIO, file=sys.stderr)
         return exits.CALL
-    from tailwise.practice.serve import serve
+    from tailwise.link.base import LinkRefused
+    from tailwise.practice.serve import Served
 
-    return serve(arguments.scenario)
+    try:
+        served = Served(arguments.scenario)
+    except LinkRefused as error:
+        print(words.refused(error.reason, error.likely, error.next_step), file=sys.stderr)
+        return exits.UNTESTABLE
+    with served:
+        print(served.path, flush=True)
+        print(words.SERVING, file=sys.stderr)
+        served.run()
+    return 0

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
-import math
 from pathlib import Path
 
+from tailwise.cli.values import positive
 from tailwise.words import commands as words
 
 NAME = "test"
@@ -20,7 +20,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--record", metavar="FILE", type=Path, help=words.RECORD)
     parser.add_argument("--marks", metavar="FILE", type=Path, help=words.MARKS)
     parser.add_argument("--every-key-pressed", action="store_true", help=words.EVERY_KEY)
-    parser.add_argument("--seconds", metavar="N", type=_seconds, help=words.SECONDS)
+    parser.add_argument("--seconds", metavar="N", type=positive, help=words.SECONDS)
     parser.add_argument("--wiring", metavar="FILE", type=Path, help=words.WIRING)
     parser.add_argument("--json", action="store_true", help=words.JSON)
 
@@ -55,13 +55,3 @@ def run(arguments: argparse.Namespace) -> int:
             if isinstance(event, Finished):
                 code = print_document(event.document, event.data, as_json=arguments.json)
     return code
-
-
-def _seconds(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        value = math.nan
-    if not 0 < value < 1e7:
-        raise argparse.ArgumentTypeError(words.usage_seconds(text))
-    return value

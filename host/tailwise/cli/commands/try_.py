@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from tailwise.cli.values import positive
 from tailwise.words import commands as words
 
 NAME = "try"
@@ -12,11 +13,15 @@ HELP = words.TRY
 
 def options(parser: argparse.ArgumentParser) -> None:
     """The scenario, if any."""
-    parser.add_argument("scenario", metavar="SCENARIO", nargs="?", default="", help=words.TRY_SCENARIO)
+    parser.add_argument("scenario", metavar="SCENARIO", nargs="?", help=words.TRY_SCENARIO)
+    parser.add_argument("--speed", metavar="N", type=positive, default=1.0, help=words.SPEED)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Open the app."""
     from tailwise.cli.app import open_app
+    from tailwise.practice.catalogue import DEFAULT_SCENARIO, find_scenario
 
-    return open_app(f"practice:{arguments.scenario}")
+    scenario = DEFAULT_SCENARIO if arguments.scenario is None else arguments.scenario
+    find_scenario(scenario)
+    return open_app(scenario, arguments.speed)
