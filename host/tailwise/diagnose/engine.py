@@ -1,0 +1,152 @@
+"""Observations in, findings out: the order in which a run is thought about.
+
+1. A line held from outside: nothing was driven, nothing else can be said.
+2. Nothing closed at all: not inserted, or wrong side up; no line is accused.
+3. Lines joined at rest: shorts, leaks, stuck contacts; what they hide is left out of the rest.
+4. Where the lines stand: a misplaced tail is set right in mind and the run is read again; a wrong layout ends it.
+5. Diodes that conduct the wrong way.
+6. Silent keys and dropouts: explanations of one, two and more faults (inference).
+7. Contacts that bounce.
+
+A finding carries its rivals; probabilities are cut, not rounded, to three decimals, so that they never sum to more than one.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+
+from tailwise.diagnose import explain
+from tailwise.diagnose.bounce import find_bouncing
+from tailwise.diagnose.components import Components
+from tailwise.diagnose.diodes import find_diode_faults
+from tailwise.diagnose.episodes import STILL
+from tailwise.diagnose.evidence import Evidence, nothing_closed
+from tailwise.diagnose.hypotheses import Rule, all_hypotheses
+from tailwise.diagnose.inference import Claim, infer
+from tailwise.diagnose.joined import JoinedLines, find_joined, keys_within
+from tailwise.diagnose.mapping import find_standing, set_right
+from tailwise.diagnose.nextstep import best_step, repair_step
+from tailwise.diagnose.place import distance_mm
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
+from tailwise.diagnose.strange import find_strange
+from tailwise.diagnose.suspects import Case, build_case
+from tailwise.model.fault import Fault, FaultKind
+from tailwise.model.finding import Finding, Rival
+from tailwise.model.observation import LineHeld, Observations
+from tailwise.words import diagnosis as say
+
+LEAST_RIVAL = 0.001
+MOST_RIVALS = 8
+
+
+def diagnose(
+    observations: Observations, priors: Priors = DEFAULT_PRIORS, off: frozenset[Rule] = frozenset()
+) -> tuple[Finding, ...]:
+    """The findings of a run, sorted by kind, lines, keys. `off`: rules a benchmark switches off to show what they carry."""
+    found = list(_findings(observations, priors, off))
+    return tuple(sorted(found, key=lambda finding: finding.fault.sort_key))
+
+
+def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) -> Iterator[Finding]:
+    parts = Components(observations.layout)
+    held = sorted(line for line, state in observations.held.items() if state in (LineHeld.HIGH, LineHeld.LOW))
+    if held:
+        yield _foreign(held, observations, priors)
+        return
+    if nothing_closed(observations):
+        return
+    joined = find_joined(observations, parts, priors, off)
+    yield from _joins(joined, Evidence(observations, parts))
+    left_out = keys_within(parts, joined.groups)
+    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
+    if standing is not None and standing.way.fault is not None:
+        about = explain.about_standing(standing, observations)
+        yield _finding(standing.way.fault, standing.chance, standing.rivals, about, Evidence(observations, parts))
+        if not standing.way.moves:
+            return
+        observations, unreachable = set_right(observations, standing.way.moves)
+        left_out |= unreachable
+    evidence = Evidence(observations, parts, left_out)
+    if standing is None:
+        yield from find_strange(evidence, priors, off)
+        if Rule.DIODES not in off:
+            for claim in find_diode_faults(observations, parts, priors):
+                yield _finding(claim.fault, claim.chance, (), explain.about_diode(claim), evidence)
+                if not claim.both_ways:
+                    left_out |= frozenset(claim.fault.keys)
+            evidence = Evidence(observations, parts, left_out)
+    case = build_case(evidence, all_hypotheses(parts, priors, off), priors, off)
+    for accused in infer(case, priors, off):
+        yield _claimed(accused, case)
+    if Rule.BOUNCE not in off:
+        for bouncing in find_bouncing(evidence, priors):
+            about = explain.about_bounce(bouncing)
+            yield _finding(bouncing.fault, bouncing.chance, (), about, evidence)
+
+
+def _claimed(claim: Claim, case: Case) -> Finding:
+    rivals = [(hypothesis.fault, chance) for hypothesis, chance in claim.rivals]
+    about = explain.about_claim(claim, case)
+    return _finding(claim.hypothesis.fault, claim.chance, rivals, about, case.evidence, _zone(claim, case))
+
+
+def _joins(joined: JoinedLines, evidence: Evidence) -> Iterator[Finding]:
+    for claim in joined.claims:
+        (fault, chance), *rivals = claim.options
+        yield _finding(fault, chance, rivals, explain.about_join(claim), evidence)
+
+
+def _foreign(held: list[str], observations: Observations, priors: Priors) -> Finding:
+    fault = Fault(FaultKind.FOREIGN_VOLTAGE, tuple(held))
+    harness = Fault(FaultKind.HARNESS_FAULT, tuple(held))
+    about = tuple(say.held(line, observations.held[line].value) for line in held)
+    return Finding(fault, 0.95, about, (Rival(harness, 0.05),), say.STEP_FOREIGN)
+
+
+def _finding(
+    fault: Fault,
+    chance: float,
+    rivals: Iterable[tuple[Fault, float]],
+    about: tuple[str, ...],
+    evidence: Evidence,
+    zone: str | None = None,
+) -> Finding:
+    weighed: dict[Fault, float] = {}
+    for other, part in rivals:
+        if other != fault:
+            weighed[other] = weighed.get(other, 0.0) + part
+    ordered = sorted(weighed.items(), key=lambda item: (-_cut(item[1]), item[0].sort_key))
+    kept = [(other, _cut(part)) for other, part in ordered if part >= LEAST_RIVAL][:MOST_RIVALS]
+    step = best_step([(fault, chance), *kept], evidence)
+    return Finding(
+        fault,
+        _cut(chance),
+        about,
+        tuple(Rival(other, part) for other, part in kept),
+        repair_step(fault, evidence.parts) if step is None else step.text,
+        zone,
+        distance_mm(evidence.parts.layout, fault.place) if fault.kind is FaultKind.BROKEN_TRACE else None,
+    )
+
+
+def _cut(chance: float) -> float:
+    """Three decimals, never rounded up; a finding is never certain."""
+    return math.floor(min(max(chance, 0.0), 0.999) * 1000 + 1e-9) / 1000
+
+
+def _zone(claim: Claim, case: Case) -> str | None:
+    """The flexed zone that holds most of the episodes, where at least three fell and twice as fast as elsewhere."""
+    counts: dict[str, int] = {}
+    for index, conflict in enumerate(case.conflicts):
+        if claim.hits >> index & 1 and conflict.episode is not None:
+            counts[conflict.episode.zone] = counts.get(conflict.episode.zone, 0) + 1
+    seconds = case.exposure.seconds(claim.hypothesis.silences)
+    flexed = [zone for zone in counts if zone != STILL]
+    if not flexed:
+        return None
+    best = max(sorted(flexed), key=lambda zone: counts[zone])
+    others = sum(counts.values()) - counts[best]
+    other_time = sum(time for zone, time in seconds.items() if zone != best)
+    rate, other_rate = counts[best] / max(seconds.get(best, 0.0), 0.1), others / max(other_time, 0.1)
+    return best if counts[best] >= 3 and rate >= 2 * other_rate else None

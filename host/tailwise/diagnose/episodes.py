@@ -1,0 +1,128 @@
+"""Dropouts as episodes, and how long every set of keys could have shown one.
+
+Idea: openings come in clusters, so openings less than 100 ms apart are one episode (common practice; without it every
+Poisson limit lies). A fault can only show while one of its keys is held: that time, split by what was done to the film
+(`still` or the flexed zone), is its exposure. Times in microseconds, exposures in seconds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+from tailwise.diagnose.components import Components
+from tailwise.model.mark import Deed
+from tailwise.model.observation import Dropout, Observations
+
+JOIN_US = 100_000
+FINGER_US = 40_000
+"""no finger leaves a key and is back sooner (common practice)"""
+STILL = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Episode:
+    """Openings that belong together. lost: keys lost at least once; kept: keys that stayed closed through all of it."""
+
+    dropouts: tuple[Dropout, ...]
+    lost: int
+    kept: int
+    zone: str
+
+    @property
+    def start_us(self) -> int:
+        """Start of the first opening."""
+        return self.dropouts[0].start_us
+
+    @property
+    def longest_us(self) -> int:
+        """Its longest opening."""
+        return max(each.end_us - each.start_us for each in self.dropouts)
+
+    @property
+    def together(self) -> int:
+        """The most keys lost at one instant."""
+        return max(len(each.lost) for each in self.dropouts)
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """Who was held when, and what was done to the film meanwhile."""
+
+    observations: Observations
+    parts: Components
+
+    @cached_property
+    def zones(self) -> tuple[tuple[int, int, str], ...]:
+        """(from, to, zone) of the whole run; STILL where nothing is flexed."""
+        result: list[tuple[int, int, str]] = []
+        at, zone = 0, STILL
+        for mark in self.observations.marks:
+            if mark.do in (Deed.FLEX, Deed.STILL, Deed.RESEAT):
+                result.append((at, mark.at_us, zone))
+                at, zone = mark.at_us, (mark.zone or STILL) if mark.do is Deed.FLEX else STILL
+        result.append((at, max(self._end, at), zone))
+        return tuple(span for span in result if span[1] > span[0])
+
+    @cached_property
+    def _end(self) -> int:
+        ends = [press.end_us or press.start_us for press in self.observations.presses]
+        return max([self.observations.end_us, *ends])
+
+    @cached_property
+    def _spans(self) -> dict[int, list[tuple[int, int]]]:
+        """Bit of a key -> its presses."""
+        spans: dict[int, list[tuple[int, int]]] = {}
+        for press in self.observations.presses:
+            bit = self.parts.bit.get(press.key, 0)
+            end = self._end if press.end_us is None else press.end_us
+            if bit and press.certain:
+                spans.setdefault(bit, []).append((press.start_us, max(end, press.start_us)))
+        return spans
+
+    def zone_at(self, at_us: int) -> str:
+        """What was flexed at a time."""
+        return next((zone for start, end, zone in self.zones if start <= at_us < end), STILL)
+
+    def seconds(self, keys: int) -> dict[str, float]:
+        """Zone -> seconds in which at least one of some keys was held."""
+        held = _union(span for bit, spans in self._spans.items() if bit & keys for span in spans)
+        result: dict[str, float] = {}
+        for start, end, zone in self.zones:
+            inside = sum(max(0, min(end, stop) - max(start, begin)) for begin, stop in held)
+            if inside:
+                result[zone] = result.get(zone, 0.0) + inside / 1e6
+        return result
+
+
+def find_episodes(observations: Observations, parts: Components, exposure: Exposure) -> tuple[Episode, ...]:
+    """The run's dropouts joined into episodes; those that share no key with the running one start their own."""
+    groups: list[list[Dropout]] = []
+    for dropout in sorted(observations.dropouts, key=lambda each: (each.start_us, each.end_us, each.lost)):
+        if not parts.mask(dropout.lost):
+            continue
+        last = groups[-1] if groups else None
+        if last is not None and dropout.start_us - max(each.end_us for each in last) < JOIN_US:
+            last.append(dropout)
+        else:
+            groups.append([dropout])
+    return tuple(_episode(group, parts, exposure) for group in groups)
+
+
+def _episode(group: list[Dropout], parts: Components, exposure: Exposure) -> Episode:
+    lost = kept = 0
+    for dropout in group:
+        lost |= parts.mask(dropout.lost)
+        kept |= parts.mask(dropout.kept)
+    return Episode(tuple(group), lost, kept & ~lost, exposure.zone_at(group[0].start_us))
+
+
+def _union(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    merged: list[tuple[int, int]] = []
+    for start, end in sorted(spans):
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(merged[-1][1], end))
+        else:
+            merged.append((start, end))
+    return merged

@@ -1,0 +1,135 @@
+"""Observations as trials of keys: how often each was seen, silent, or could not be told.
+
+Idea: a trial is a press somebody vouches for (a press mark, or the statement that every key was pressed) or a press that
+was read. Not observed is a value of its own: a key that a blind stretch of 50 ms could have hidden, that lies on lines
+joined at rest or that only read closed inside a rectangle is neither seen nor silent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+from tailwise.diagnose.components import Components
+from tailwise.model.observation import Attempt, AttemptResult, Observations, Press
+
+HIDING_BLIND_US = 50_000
+REST_CHECK_US = 2_000_000
+VOUCHED_TRIALS = 3
+"""the statement that every key was pressed weighs as much as three silent presses: the key was asked for until sure"""
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRecord:
+    """What is known of one key: good presses, vouched presses that stayed silent, and whether a statement vouches."""
+
+    key: str
+    seen: tuple[Press, ...]
+    silent: tuple[Attempt, ...]
+    vouched: bool
+    vouched_seen: int = 0
+    doubtful: int = 0
+
+    @property
+    def misses(self) -> int:
+        """How many presses must have been missed if the key is sound."""
+        return max(len(self.silent), VOUCHED_TRIALS if self.vouched else 0)
+
+    @property
+    def works(self) -> bool:
+        """True where the key closed at least once for certain."""
+        return bool(self.seen) or self.vouched_seen > 0
+
+    @property
+    def is_silent(self) -> bool:
+        """True where it was asked for and never closed."""
+        return not self.works and self.misses > 0
+
+    @property
+    def wavers(self) -> bool:
+        """True where it closed and also stayed silent when asked for."""
+        return self.works and bool(self.silent)
+
+    @property
+    def trials(self) -> tuple[tuple[int, bool], ...]:
+        """(time, seen) of every trial, in time."""
+        marks = [(press.start_us, True) for press in self.seen] + [(each.start_us, False) for each in self.silent]
+        return tuple(sorted(marks))
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """The trials of a run. `left_out`: keys nothing can be said about, for a reason found elsewhere."""
+
+    observations: Observations
+    parts: Components
+    left_out: frozenset[str] = frozenset()
+
+    @cached_property
+    def records(self) -> dict[str, KeyRecord]:
+        """Every key the matrix reaches and nothing rules out."""
+        seen: dict[str, list[Press]] = {}
+        doubtful: dict[str, int] = {}
+        for press in self.observations.presses:
+            if press.certain:
+                seen.setdefault(press.key, []).append(press)
+            else:
+                doubtful[press.key] = doubtful.get(press.key, 0) + 1
+        silent: dict[str, list[Attempt]] = {}
+        answered: dict[str, int] = {}
+        unsure: set[str] = set()
+        for attempt in self.observations.attempts:
+            if attempt.result is AttemptResult.SILENT:
+                silent.setdefault(attempt.key, []).append(attempt)
+            elif attempt.result is AttemptResult.SEEN:
+                answered[attempt.key] = answered.get(attempt.key, 0) + 1
+            else:
+                unsure.add(attempt.key)
+        stated = self.observations.every_key_pressed and not self.could_hide
+        records: dict[str, KeyRecord] = {}
+        for key in self.parts.layout.keys:
+            if not key.crosspoints or key.id in self.left_out:
+                continue
+            never = key.id not in seen and key.id not in doubtful and key.id not in answered and key.id not in unsure
+            records[key.id] = KeyRecord(
+                key.id,
+                tuple(seen.get(key.id, ())),
+                tuple(silent.get(key.id, ())),
+                stated and never,
+                answered.get(key.id, 0),
+                doubtful.get(key.id, 0),
+            )
+        return records
+
+    @cached_property
+    def could_hide(self) -> bool:
+        """True where a blind stretch after the rest check is long enough to hide a press."""
+        return any(blind.length_us >= HIDING_BLIND_US and blind.end_us > REST_CHECK_US for blind in self.observations.blind)
+
+    @cached_property
+    def seen(self) -> int:
+        """Keys that closed for certain."""
+        return self._mask(lambda record: record.works)
+
+    @cached_property
+    def silent(self) -> int:
+        """Keys asked for that never closed."""
+        return self._mask(lambda record: record.is_silent)
+
+    @cached_property
+    def wavering(self) -> int:
+        """Keys that closed and also stayed silent when asked for."""
+        return self._mask(lambda record: record.wavers)
+
+    def _mask(self, test: Callable[[KeyRecord], bool]) -> int:
+        result = 0
+        for key, record in self.records.items():
+            if test(record):
+                result |= self.parts.bit[key]
+        return result
+
+
+def nothing_closed(observations: Observations) -> bool:
+    """True where no pair of lines read closed in the whole run: not inserted, or wrong side up."""
+    return not (observations.presses or observations.joined or any(observations.closures.values()))

@@ -1,0 +1,156 @@
+"""Lines that read joined with nothing pressed: shorts, leaks and stuck contacts.
+
+Idea: joined lines read as a group, since each conducts to all. A group of n lines needs n - 1 joins, so every spanning tree
+of the pairs that read joined is an explanation, weighed by the product of the odds of its joins: a stuck contact where a
+key stands at a row and a column, a short or a leak elsewhere, neighbours on a tail more often than others. The heaviest
+tree gives the findings, the others their rivals.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import combinations
+
+from tailwise.diagnose.components import Components
+from tailwise.diagnose.hypotheses import Rule, odds
+from tailwise.diagnose.priors import Priors
+from tailwise.model.fault import Fault, FaultKind, Steadiness
+from tailwise.model.observation import Joined, Observations
+
+MOST_LINES = 6
+"""groups larger than this are explained by their heaviest tree alone"""
+LARGE_GROUP_CHANCE = 0.5
+FLICKERS = 3
+"""a join that comes and goes must have been read this often"""
+
+Join = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class JoinClaim:
+    """One join: options with their chances, the accused first; readings: what was read between the two lines."""
+
+    options: tuple[tuple[Fault, float], ...]
+    readings: tuple[Joined, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JoinedLines:
+    """What was found, and the groups of lines that read as one."""
+
+    claims: tuple[JoinClaim, ...]
+    groups: tuple[frozenset[str], ...]
+
+
+def find_joined(
+    observations: Observations, parts: Components, priors: Priors, off: frozenset[Rule] = frozenset()
+) -> JoinedLines:
+    """Shorts, leaks and stuck contacts of a run."""
+    if Rule.JOINED in off:
+        return JoinedLines((), ())
+    readings: dict[Join, list[Joined]] = {}
+    for each in observations.joined:
+        readings.setdefault(frozenset(each.lines), []).append(each)
+    steady = [pair for pair, seen in readings.items() if any(each.steady for each in seen)]
+    groups = _groups(steady)
+    claims = [claim for group in groups for claim in _explain(group, steady, readings, parts, priors, off)]
+    claims += [
+        claim
+        for pair, seen in readings.items()
+        if pair not in steady and not any(pair <= group for group in groups)
+        for claim in _flicker(pair, seen, parts)
+    ]
+    return JoinedLines(tuple(claims), groups)
+
+
+def keys_within(parts: Components, groups: Iterable[frozenset[str]]) -> frozenset[str]:
+    """Keys whose two lines read joined at rest: nothing can be said about them."""
+    spread = tuple(groups)
+    return frozenset(
+        key.id for key in parts.layout.keys if any(set(point) <= group for point in key.crosspoints for group in spread)
+    )
+
+
+def _groups(pairs: Iterable[Join]) -> tuple[frozenset[str], ...]:
+    groups: list[frozenset[str]] = []
+    for pair in pairs:
+        together = pair.union(*(group for group in groups if group & pair))
+        groups = [group for group in groups if not group & pair] + [together]
+    return tuple(sorted(groups, key=sorted))
+
+
+def _explain(
+    group: frozenset[str], steady: list[Join], readings: dict[Join, list[Joined]], parts: Components, priors: Priors,
+    off: frozenset[Rule],
+) -> list[JoinClaim]:  # fmt: skip
+    order = {line: place for place, line in enumerate(parts.layout.lines)}
+    pairs = sorted((pair for pair in steady if pair <= group), key=lambda pair: sorted(order[line] for line in pair))
+    weights = {pair: sum(weight for _, weight in _options(pair, parts, priors, off)) for pair in pairs}
+    trees = _trees(group, pairs, weights)
+    total = math.fsum(weight for _, weight in trees)
+    best = max(trees, key=lambda tree: tree[1])[0]
+    claims = []
+    for pair in best:
+        sides = _sides(best, pair, group)
+        shares: dict[Join, float] = {}
+        for tree, weight in trees:
+            crossing = pair if pair in tree else next(each for each in tree if len(each & sides) == 1)
+            shares[crossing] = shares.get(crossing, 0.0) + weight / total
+        certainty = 1.0 if len(group) <= MOST_LINES else LARGE_GROUP_CHANCE
+        ordered = [pair, *(each for each in shares if each != pair)]
+        options = [
+            (fault, certainty * shares[each] * weight / weights[each])
+            for each in ordered
+            for fault, weight in _options(each, parts, priors, off)
+        ]
+        claims.append(JoinClaim(tuple(options), tuple(readings[pair])))
+    return claims
+
+
+def _options(pair: Join, parts: Components, priors: Priors, off: frozenset[Rule]) -> list[tuple[Fault, float]]:
+    """The faults that join two lines, the likeliest first, with their odds."""
+    lines = tuple(sorted(pair))
+    far = odds(priors.short_far)
+    options: list[tuple[Fault, float]] = []
+    if Rule.STUCK not in off:
+        for key in sorted(parts.layout.keys_at.get(pair, ())):
+            options.append((Fault(FaultKind.STUCK_CONTACT, lines, (key,)), odds(priors.stuck_contact)))
+    near = odds(priors.short_neighbours) if pair in parts.neighbours else far
+    options.append((Fault(FaultKind.SHORT, lines), near * (1.0 - priors.leak_share)))
+    options.append((Fault(FaultKind.LEAK, lines), near * priors.leak_share))
+    return options
+
+
+def _trees(group: frozenset[str], pairs: list[Join], weights: dict[Join, float]) -> list[tuple[tuple[Join, ...], float]]:
+    need = len(group) - 1
+    if len(group) > MOST_LINES:
+        heaviest = sorted(pairs, key=lambda pair: -weights[pair])
+        tree: list[Join] = []
+        for pair in heaviest:
+            if not any(pair <= joined for joined in _groups(tree)):
+                tree.append(pair)
+        return [(tuple(tree), 1.0)]
+    return [
+        (tree, math.prod(weights[pair] for pair in tree))
+        for tree in combinations(pairs, need)
+        if any(joined == group for joined in _groups(tree))
+    ]
+
+
+def _sides(tree: tuple[Join, ...], cut: Join, group: frozenset[str]) -> frozenset[str]:
+    """The lines on one side of a join of a tree."""
+    rest = _groups(pair for pair in tree if pair != cut)
+    one = min(cut)
+    return next((side for side in rest if one in side), frozenset((one,)))
+
+
+def _flicker(pair: Join, seen: list[Joined], parts: Components) -> list[JoinClaim]:
+    """A join that comes and goes where no key stands: a leak near the threshold, or a short that moves."""
+    if parts.layout.keys_at.get(pair) or len(seen) < FLICKERS:
+        return []
+    lines = tuple(sorted(pair))
+    leak = (Fault(FaultKind.LEAK, lines, steadiness=Steadiness.INTERMITTENT), 0.6)
+    short = (Fault(FaultKind.SHORT, lines, steadiness=Steadiness.INTERMITTENT), 0.35)
+    return [JoinClaim((leak, short), tuple(seen))]

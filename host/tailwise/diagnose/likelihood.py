@@ -1,0 +1,64 @@
+"""How well an intermittent fault explains what came and went.
+
+Idea: while one of its keys is held, an intermittent fault shows episodes at an unknown rate. With a gamma prior on the
+rate (shape 0.5, one second of prior exposure) the chance density of n episodes in T seconds is
+
+    G(a + n) / G(a) * b**a / (b + T)**(a + n)          per second**n, for each zone of its own
+
+so a fault that had much time to show and did not is less likely than one that had little. Whole presses that stayed silent
+are trials in time: the fault stays as it is or switches between two of them, with an unknown chance of switching under
+Beta(1, 4), since outages that swallow a press outlast it. A finger makes openings by itself at the rates of the priors.
+Logarithms are natural.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+
+from tailwise.diagnose.episodes import FINGER_US, Episode
+from tailwise.diagnose.hypotheses import Hypothesis
+from tailwise.diagnose.priors import Priors
+
+SHAPE = 0.5
+EXPOSURE_S = 1.0
+SWITCH = (1.0, 4.0)
+TWO_FINGERS_AT_ONCE = 1e-4
+UNBRIDGED = 0.1
+"""two held keys of one line lost at once, and their partners apart: hardly a fault before the first of them"""
+
+
+def shows(hypothesis: Hypothesis, episode: Episode) -> bool:
+    """True where every opening of an episode took only keys of the fault and left none of its held keys closed."""
+    return not episode.lost & ~hypothesis.silences and not episode.kept & hypothesis.silences
+
+
+def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float]) -> float:
+    """Log density of these numbers of episodes in these exposures, by zone."""
+    total = 0.0
+    for zone in sorted(set(counts) | set(seconds)):
+        number, time = counts.get(zone, 0), seconds.get(zone, 0.0)
+        total += math.lgamma(SHAPE + number) - math.lgamma(SHAPE)
+        total += SHAPE * math.log(EXPOSURE_S) - (SHAPE + number) * math.log(EXPOSURE_S + time)
+    return total
+
+
+def log_trials(outcomes: Sequence[bool]) -> float:
+    """Log chance of a run of trials, True for seen, under one fault that comes and goes."""
+    if not outcomes:
+        return 0.0
+    switches = sum(1 for one, two in pairwise(outcomes) if one != two)
+    stays = len(outcomes) - 1 - switches
+    low, high = SWITCH
+    return math.log(0.5) + _log_beta(low + switches, high + stays) - _log_beta(low, high)
+
+
+def log_finger(episode: Episode, priors: Priors) -> float:
+    """Log density of an episode made by the operator's fingers."""
+    rate = priors.slip_rate_long if episode.longest_us >= FINGER_US else priors.slip_rate_short
+    return math.log(rate) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE)
+
+
+def _log_beta(one: float, two: float) -> float:
+    return math.lgamma(one) + math.lgamma(two) - math.lgamma(one + two)

@@ -1,0 +1,184 @@
+"""What has to be explained, and which hypotheses can: the conflicts of a run.
+
+Idea: every silent key, every key that wavers and every episode of dropouts is a conflict. Its suspects are the steady
+hypotheses that silence the key and silence no key that closed (a working press clears all it used), the intermittent ones
+that showed at all, and the operator: a missed press, a slipped finger. Hypotheses with the same consequences for all of
+them become one suspect with several options; breaks of one line between which no key was tried become one stretch.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from tailwise.diagnose.episodes import Episode, Exposure, find_episodes
+from tailwise.diagnose.evidence import Evidence
+from tailwise.diagnose.hypotheses import Hypothesis, Rule
+from tailwise.diagnose.likelihood import log_episodes, log_finger, log_trials, shows
+from tailwise.diagnose.priors import Priors
+from tailwise.model.fault import Fault, FaultKind, Place
+
+NEVER = -60.0
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """One thing to explain: a key (its bit) that was silent, or an episode. by_chance: log odds of the operator."""
+
+    key: int
+    episode: Episode | None
+    by_chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """Options that predict the same (none: the operator), the conflicts they explain as bits, and their log odds."""
+
+    options: tuple[Hypothesis, ...]
+    hits: int
+    log_odds: float
+
+    @property
+    def steady(self) -> bool:
+        """True for steady faults."""
+        return bool(self.options) and self.options[0].steady
+
+    @property
+    def by_chance(self) -> bool:
+        """True where it is the operator, not the keyboard."""
+        return not self.options
+
+
+@dataclass(frozen=True)
+class Case:
+    """The conflicts of a run and their suspects, with what it takes to weigh them."""
+
+    evidence: Evidence
+    exposure: Exposure
+    conflicts: tuple[Conflict, ...]
+    suspects: tuple[Suspect, ...]
+
+    def log_weight(self, suspect: Suspect, hits: int, taken: int) -> float:
+        """Log odds of an intermittent suspect that has to explain the conflicts `hits`; `taken`: keys others silence."""
+        hypothesis = suspect.options[0]
+        chosen = [self.conflicts[index] for index in range(len(self.conflicts)) if hits >> index & 1]
+        counts: dict[str, int] = {}
+        for conflict in chosen:
+            if conflict.episode is not None:
+                counts[conflict.episode.zone] = counts.get(conflict.episode.zone, 0) + 1
+        weight = suspect.log_odds + log_episodes(counts, self.exposure.seconds(hypothesis.silences))
+        keys = hypothesis.silences & ~taken
+        if any(conflict.key for conflict in chosen):
+            weight += log_trials(self._outcomes(keys))
+        return weight
+
+    def _outcomes(self, keys: int) -> list[bool]:
+        trials: list[tuple[int, bool]] = []
+        for key, record in self.evidence.records.items():
+            if self.evidence.parts.bit[key] & keys:
+                trials.extend(record.trials)
+                if record.vouched and not record.silent:
+                    trials.append((0, False))
+        return [seen for _, seen in sorted(trials)]
+
+
+def build_case(
+    evidence: Evidence, hypotheses: Iterable[Hypothesis], priors: Priors, off: frozenset[Rule] = frozenset()
+) -> Case:
+    """The conflicts of a run with every suspect of each."""
+    exposure = Exposure(evidence.observations, evidence.parts)
+    conflicts = _conflicts(evidence, find_episodes(evidence.observations, evidence.parts, exposure), priors, off)
+    case = Case(evidence, exposure, conflicts, ())
+    steady: dict[int, list[Hypothesis]] = {}
+    intermittent: list[Suspect] = []
+    silent = evidence.silent
+    for hypothesis in hypotheses:
+        if hypothesis.steady:
+            cleared = hypothesis.silences & evidence.seen if Rule.CLEARED not in off else 0
+            if hypothesis.silences & silent and not cleared:
+                hits = _key_hits(conflicts, hypothesis.silences & silent)
+                steady.setdefault(hits, []).append(hypothesis)
+        else:
+            hits = _came_and_went(hypothesis, conflicts, evidence)
+            if hits:
+                intermittent.append(Suspect((hypothesis,), hits, math.log(hypothesis.odds)))
+    suspects = [
+        Suspect(options, hits, math.log(sum(each.odds for each in options)))
+        for hits, members in steady.items()
+        for options in (_merged(members),)
+    ]
+    suspects += _same_exposure(intermittent, case)
+    suspects += [Suspect((), 1 << index, conflict.by_chance) for index, conflict in enumerate(conflicts)]
+    return replace(case, suspects=tuple(suspects))
+
+
+def _conflicts(evidence: Evidence, episodes: tuple[Episode, ...], priors: Priors, off: frozenset[Rule]) -> tuple[Conflict, ...]:
+    missed = NEVER if Rule.MISSES in off else math.log(priors.missed_press)
+    found = [
+        Conflict(evidence.parts.bit[key], None, missed * record.misses)
+        for key, record in evidence.records.items()
+        if record.is_silent or record.wavers
+    ]
+    if Rule.INTERMITTENT not in off:
+        found += [Conflict(0, episode, log_finger(episode, priors)) for episode in episodes]
+    return tuple(found)
+
+
+def _key_hits(conflicts: tuple[Conflict, ...], keys: int) -> int:
+    return sum(1 << index for index, conflict in enumerate(conflicts) if conflict.key & keys)
+
+
+def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evidence: Evidence) -> int:
+    """What an intermittent hypothesis explains; nothing where it never came and went on one key."""
+    hits = showed = 0
+    for index, conflict in enumerate(conflicts):
+        if conflict.episode is not None:
+            if shows(hypothesis, conflict.episode):
+                hits |= 1 << index
+                showed |= 1
+        elif conflict.key & hypothesis.silences:
+            hits |= 1 << index
+            showed |= conflict.key & evidence.wavering
+    return hits if showed else 0
+
+
+def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:
+    """Breaks of one line between which nothing was tried, as one stretch; the most likely option first."""
+    kept: list[Hypothesis] = []
+    breaks: dict[str, list[Hypothesis]] = {}
+    for each in members:
+        if each.fault.kind is FaultKind.BROKEN_TRACE and each.fault.place is not None:
+            breaks.setdefault(each.fault.place.line, []).append(each)
+        else:
+            kept.append(each)
+    kept += [joined_stretch(group) for group in breaks.values()]
+    return tuple(sorted(kept, key=lambda each: -each.odds))
+
+
+def joined_stretch(group: list[Hypothesis]) -> Hypothesis:
+    """One hypothesis for breaks along one path: from the start of the first stretch to the end of the last."""
+    ordered = sorted(group, key=lambda each: -each.silences.bit_count())
+    first, last = ordered[0].fault, ordered[-1]
+    assert first.place is not None and last.fault.place is not None
+    place = Place(first.place.line, first.place.after, last.fault.place.before)
+    fault = Fault(last.fault.kind, last.fault.lines, last.fault.keys, place, last.fault.steadiness)
+    return Hypothesis(fault, last.silences, sum(each.odds for each in group), last.steady)
+
+
+def _same_exposure(intermittent: list[Suspect], case: Case) -> list[Suspect]:
+    """Intermittent breaks of one line with the same consequences and the same time to show them, as one stretch."""
+    groups: dict[object, list[Suspect]] = {}
+    for number, each in enumerate(intermittent):
+        option = each.options[0]
+        if option.fault.kind is FaultKind.BROKEN_TRACE:
+            seconds = tuple(sorted(case.exposure.seconds(option.silences).items()))
+            seen = option.silences & (case.evidence.seen | case.evidence.silent)
+            groups.setdefault((option.fault.lines, each.hits, seconds, seen), []).append(each)
+        else:
+            groups[number] = [each]
+    joined: list[Suspect] = []
+    for group in groups.values():
+        option = group[0].options[0] if len(group) == 1 else joined_stretch([each.options[0] for each in group])
+        joined.append(Suspect((option,), group[0].hits, math.log(option.odds)))
+    return joined
