@@ -46,6 +46,7 @@ from tailwise.wire.payload import PayloadError, Transition
 STATE_US = 20_000
 FLUSH_US = 2_000
 CLOCK = 1 << 32
+FIRST_BOARD_TYPE = 0x80
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,6 +200,9 @@ class Board:
         self._emit(at_us, Ack(frame.number, frame.type, self.clock(at_us)))
 
     def _obey(self, at_us: int, frame: Frame) -> None:
+        if frame.type >= FIRST_BOARD_TYPE:
+            self._refuse(at_us, frame, Refusal.UNKNOWN_MESSAGE, frame.type)
+            return
         try:
             message = frame.message()
         except PayloadError:
