@@ -11,6 +11,7 @@ from tailwise.live.trouble import BoardStopped, NoAnswer, Unusable
 from tailwise.wire.messages import (
     BOOT_SILENCE_MS,
     PROTOCOL,
+    REFUSAL_WORDS,
     REPLY_TIMEOUT_MS,
     Ack,
     Booted,
@@ -56,10 +57,10 @@ def handshake(link: Link, talk: Conversation, between: Between) -> Generator[Liv
                 hello_at = link.now_us()
             case Refused(command_type=Hello.TYPE, code=Refusal.NO_PROTOCOL, reason=reason):
                 if refused is not None:
-                    raise Unusable(words.protocol_refused(reason))
+                    raise Unusable(words.protocol_refused(reason, PROTOCOL))
                 refused, hello_at = reason, link.now_us()
             case Refused(command_type=Hello.TYPE) as answer:
-                raise Unusable(words.command_refused("HELLO", answer))
+                raise Unusable(refused_advice("HELLO", answer))
             case Hello():
                 raise Unusable(words.echo_only(link.url))
             case _:
@@ -98,10 +99,15 @@ def name_of(command: Command) -> str:
     return {"SetLines": "SET_LINES", "SetScan": "SET_SCAN"}.get(type(command).__name__, type(command).__name__.upper())
 
 
+def refused_advice(name: str, answer: Refused) -> words.Advice:
+    """What to tell a person about a refused command."""
+    return words.command_refused(name, REFUSAL_WORDS.get(answer.code), answer.code, answer.reason)
+
+
 def _refusal(command: Command, answer: Refused) -> Exception:
     """RUNNING and NOT_CONFIGURED are cured by STOP and configuring again (a START whose ACK was lost is RUNNING too)."""
     if answer.code == Refusal.RUNNING and not isinstance(command, Stop):
         return BoardStopped(words.STILL_RUNNING)
     if answer.code == Refusal.NOT_CONFIGURED and isinstance(command, Start):
         return BoardStopped(words.FORGOT)
-    return Unusable(words.command_refused(name_of(command), answer))
+    return Unusable(refused_advice(name_of(command), answer))

@@ -107,15 +107,15 @@ class Session:
         """HELLO and IDENTITY, and whether board, layout and this version fit each other."""
         identity = yield from handshake(self._link, self._talk, self._between)
         if not identity.protocol_min <= PROTOCOL <= identity.protocol_max:
-            raise Unusable(words.protocol_mismatch(identity.protocol_min, identity.protocol_max))
+            raise Unusable(words.protocol_mismatch(identity.protocol_min, identity.protocol_max, PROTOCOL))
         if identity.clock_tick_ns != 1000:
-            raise Unusable(words.odd_clock(identity.clock_tick_ns))
+            raise Unusable(words.odd_clock(identity.clock_tick_ns, PROTOCOL))
         wired = len(self._wiring.roles())
         if identity.line_count < wired:
             needed = len(self._layout.lines)
             raise Unusable(words.too_few_lines(self._layout.id, needed, wired, identity.line_count, identity.board))
         if self._identity is not None and self._identity.unique_id != identity.unique_id:
-            raise Unusable(words.another_board(self._identity, identity))
+            raise Unusable(words.another_board(_called(self._identity), _called(identity)))
         self._identity = identity
         yield Connected(identity)
 
@@ -123,7 +123,7 @@ class Session:
         if self._talk.frames_heard:
             return words.frames_only(self._link.url, self._talk.frames_heard)
         if self._talk.bytes_heard:
-            return words.garbage_only(self._link.url, self._talk.bytes_heard)
+            return words.garbage_only(self._link.url, self._talk.bytes_heard, PROTOCOL)
         return words.no_answer(self._link.url)
 
     def _start_and_scan(self) -> Iterator[LiveEvent]:
@@ -240,6 +240,10 @@ def lines_held(wiring: Wiring, statuses: bytes) -> dict[str, LineHeld]:
     """LINE_CHECK by layout line; a line the board says nothing about was not checked."""
     status = dict(enumerate(statuses))
     return {name: HELD.get(status.get(number, -1), LineHeld.NOT_CHECKED) for name, number in wiring.board_line.items()}
+
+
+def _called(identity: Identity) -> str:
+    return f"{identity.board} {identity.unique_id.hex()}".rstrip()
 
 
 def _nothing() -> Iterator[LiveEvent]:

@@ -41,8 +41,7 @@ VERDICTS = {
 }
 """Verdict -> symbol, word, sentence."""
 
-NO_SPEED = "so many times as fast as life"
-PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
+NO_PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
 NO_TERMINAL = "the app needs a terminal; `tailwise test --help` shows how to run without one"
 NOTHING_TO_EXPORT = "export: name --vcd FILE, --csv FILE or both"
 NEED_SCENARIO = "practice: name a scenario and --serve, or use --list; `tailwise try SCENARIO` opens it in the app"

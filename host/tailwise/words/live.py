@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from tailwise.wire.messages import PROTOCOL, REFUSAL_WORDS, Identity, Refused
-
 Advice = tuple[str, str, str]
 """Reason, likely cause, next step."""
 
@@ -30,10 +28,10 @@ def reset_cause(cause: int) -> str:
     return _RESET_CAUSES.get(cause, _RESET_CAUSES[0])
 
 
-def another_board(before: Identity, now: Identity) -> Advice:
+def another_board(before: str, now: str) -> Advice:
     """After a lost link a board with another serial number answers: one recording never holds two harnesses."""
     return (
-        f"another board answers: {now.board} {now.unique_id.hex()}, it was {before.board} {before.unique_id.hex()}",
+        f"another board answers: {now}, it was {before}",
         "two harnesses were exchanged while the link was down",
         "start a new run on this board; what the first one recorded is judged",
     )
@@ -48,10 +46,10 @@ def no_answer(url: str) -> Advice:
     )
 
 
-def garbage_only(url: str, count: int) -> Advice:
+def garbage_only(url: str, count: int, protocol: int) -> Advice:
     """Bytes, but no good frame."""
     return (
-        f"{url} sends bytes ({count} so far) but no frame of wire protocol {PROTOCOL}",
+        f"{url} sends bytes ({count} so far) but no frame of wire protocol {protocol}",
         "another firmware runs on the board, or the port belongs to another device",
         "flash the firmware as firmware_spec/WIRING.md says, or choose another port",
     )
@@ -75,23 +73,23 @@ def echo_only(url: str) -> Advice:
     )
 
 
-def protocol_mismatch(board_min: int, board_max: int) -> Advice:
+def protocol_mismatch(board_min: int, board_max: int, protocol: int) -> Advice:
     """No version in common; says which side is out of date."""
-    if board_max < PROTOCOL:
+    if board_max < protocol:
         side, step = "the board's firmware is out of date", "flash the firmware that came with this tailwise"
     else:
         side, step = "this tailwise is out of date", "update tailwise"
     return (
-        f"the board speaks wire protocol {_span(board_min, board_max)}, this tailwise {PROTOCOL}",
+        f"the board speaks wire protocol {_span(board_min, board_max)}, this tailwise {protocol}",
         side,
         step,
     )
 
 
-def protocol_refused(reason: str) -> Advice:
+def protocol_refused(reason: str, protocol: int) -> Advice:
     """The board found no version in common and does not say what it speaks."""
     return (
-        f"the board speaks no protocol that this tailwise speaks ({PROTOCOL}){_said(reason)}",
+        f"the board speaks no protocol that this tailwise speaks ({protocol}){_said(reason)}",
         "host and board are of different age",
         "flash the firmware that came with this tailwise, or update tailwise",
     )
@@ -107,22 +105,20 @@ def too_few_lines(layout: str, needed: int, wired: int, has: int, board: str) ->
     )
 
 
-def odd_clock(tick_ns: int) -> Advice:
+def odd_clock(tick_ns: int, protocol: int) -> Advice:
     """A clock that protocol 1 does not allow."""
     return (
-        f"the board's clock counts {tick_ns} ns, protocol {PROTOCOL} asks for 1000 ns",
+        f"the board's clock counts {tick_ns} ns, protocol {protocol} asks for 1000 ns",
         "the board's firmware does not follow the protocol",
         "run `tailwise prove` on the port and correct the firmware",
     )
 
 
-def command_refused(name: str, answer: Refused) -> Advice:
-    """The board refused a command."""
-    reason, likely, step = REFUSAL_WORDS.get(
-        answer.code,
-        (f"refusal code {answer.code}, unknown to this tailwise", "the board is newer than the host", "update tailwise"),
-    )
-    return f"the board refused {name}: {reason}{_said(answer.reason)}", likely, step
+def command_refused(name: str, says: Advice | None, code: int, reason: str) -> Advice:
+    """The board refused a command; `says` is what the protocol has to say about the code."""
+    unknown = (f"refusal code {code}, unknown to this tailwise", "the board is newer than the host", "update tailwise")
+    why, likely, step = says or unknown
+    return f"the board refused {name}: {why}{_said(reason)}", likely, step
 
 
 def held_lines(lines: tuple[str, ...]) -> Advice:
