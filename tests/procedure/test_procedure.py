@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from tailwise.model.mark import Deed
+from tailwise.model.mark import Deed, Mark
 from tailwise.procedure.keystate import KeyState
 from tailwise.procedure.outcome import Command, Sound
 from tailwise.procedure.procedure import Procedure, Stage
@@ -117,3 +117,25 @@ def test_presses_outside_the_walk_name_nothing_but_count_as_seen() -> None:
     returned_us = hands.at_us - 200_000
     press = procedure.command(Command.NOTHING).marks[0]
     assert press.at_us >= returned_us
+
+
+def test_with_a_practice_operator_the_stages_follow_its_marks_and_make_none() -> None:
+    procedure = Procedure(LAYOUT, vouches=False)
+    hands = Hands(procedure)
+    hands.look()
+    for key in ("4", "K", "K"):
+        procedure.hear(Mark(hands.at_us, Deed.HOLD, key=key))
+        hands.hold(key)
+        assert hands.look().marks == ()
+    assert procedure.flex is not None
+    assert (procedure.flex.line, procedure.flex.hold) == ("C4", ("4", "K"))
+    procedure.hear(Mark(hands.at_us, Deed.FLEX, zone="fold"))
+    hands.dropped["4"] = 2
+    assert hands.look().marks == ()
+    assert procedure.flex.tallies["fold"].openings == 2
+    procedure.hear(Mark(hands.at_us, Deed.STILL))
+    assert "leaves the film alone" in procedure.prompt().text
+    procedure.hear(Mark(hands.at_us, Deed.RELEASE, key="4"))
+    procedure.hear(Mark(hands.at_us, Deed.PRESS, key="1"))
+    assert procedure.stage is Stage.WALK
+    assert procedure.asked_keys() == ("1",)

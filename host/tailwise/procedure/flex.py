@@ -71,7 +71,7 @@ class FlexWatch:
     _next: int = 0
 
     def __post_init__(self) -> None:
-        self.hold = keys_to_hold(self.layout, self.line, self.working)
+        self.hold = self.hold or keys_to_hold(self.layout, self.line, self.working)
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -106,7 +106,8 @@ class FlexWatch:
         self._gaps = sight.gaps
         if down:
             self._closed_us = self._now_us
-        self.strip.add(self._now_us, _trace(drops, lost, bool(down)))
+        fresh = self._closed_us is not None and self._now_us - self._closed_us <= LET_GO_US
+        self.strip.add(self._now_us, _trace(drops, lost, bool(down), fresh))
         marks = self._hold_marks(down, before_us)
         self.held = down
         if self.step is None or self.done:
@@ -190,9 +191,11 @@ class FlexWatch:
         return next((tail.name for tail in self.layout.tails or () if self.line in tail.lines), None)
 
 
-def _trace(drops: list[str], lost: bool, down: bool) -> Trace:
+def _trace(drops: list[str], lost: bool, down: bool, fresh: bool) -> Trace:
     if drops:
         return Trace.DROP
     if lost:
         return Trace.LOST
-    return Trace.WHOLE if down else Trace.UNWATCHED
+    if down:
+        return Trace.WHOLE
+    return Trace.OPEN if fresh else Trace.UNWATCHED

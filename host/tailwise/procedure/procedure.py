@@ -65,17 +65,17 @@ class Procedure:
                 outcome += Outcome(sounds=(Sound.STEP,))
         if self.flex is not None:
             outcome += self.flex.see(sight)
-        return outcome if self.stage is not Stage.FLEX else _without_presses(outcome)
+        return self._vouched(outcome)
 
     def hear(self, mark: Mark) -> Outcome:
         """A mark that somebody else made: the stages follow the practice operator."""
         if self.vouches:
             return QUIET
         if mark.do is Deed.HOLD and mark.key in self.layout.key_by_id:
-            self._held_elsewhere.append(mark.key)
+            self._held_elsewhere = [*dict.fromkeys([*self._held_elsewhere, mark.key])]
             line = self._shared_line()
-            watched = self.stage is Stage.FLEX and self.flex is not None and self.flex.line == line
-            return QUIET if watched else self.watch(line)
+            on_line = self.layout.keys_on[line]
+            return self.watch(line, tuple(key for key in self._held_elsewhere if key in on_line))
         if mark.do is Deed.RELEASE:
             self._held_elsewhere = [key for key in self._held_elsewhere if key != mark.key]
         elif mark.do is Deed.PRESS:
@@ -103,10 +103,10 @@ class Procedure:
             self.walk.resume()
         return self._vouched(left)
 
-    def watch(self, line: str) -> Outcome:
-        """Choose the line to watch and go to the flex watch."""
+    def watch(self, line: str, hold: tuple[str, ...] = ()) -> Outcome:
+        """Choose the line to watch, and the keys to hold where they are known, and go to the flex watch."""
         left = self.flex.finish() if self.flex is not None else QUIET
-        self.flex = FlexWatch(self.layout, line, working=self.walk.those(KeyNote.SEEN))
+        self.flex = FlexWatch(self.layout, line, working=self.walk.those(KeyNote.SEEN), hold=hold)
         if self.rest.done:
             self.stage = Stage.FLEX
         return self._vouched(left)
@@ -205,6 +205,8 @@ class Procedure:
         hint = words.flex_hint(flex.upcoming if flex.step is not None else words.ALONE)
         more = words.flex_hidden(flex.hidden_zones) if flex.hidden_zones else ""
         holds = [self.legend(key) for key in flex.hold]
+        if not self.vouches:
+            return Prompt(words.flex_follow(flex.line, holds, flex.step), hint=words.FOLLOW_HINT)
         if flex.step is None:
             return Prompt(words.flex_hold(flex.line, holds), more, hint)
         if flex.let_go:
@@ -213,7 +215,3 @@ class Procedure:
             tally = flex.tallies.get(ALONE)
             return Prompt(words.flex_alone(flex.line, tally.watched_us if tally else 0, CONTROL_US), more, hint)
         return Prompt(words.flex_step(flex.line, flex.step), more, hint)
-
-
-def _without_presses(outcome: Outcome) -> Outcome:
-    return Outcome(outcome.marks, tuple(sound for sound in outcome.sounds if sound is not Sound.PRESS))

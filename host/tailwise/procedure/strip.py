@@ -21,8 +21,9 @@ class Trace(IntEnum):
 
     UNWATCHED = 0
     WHOLE = 1
-    LOST = 2
-    DROP = 3
+    OPEN = 2
+    LOST = 3
+    DROP = 4
 
 
 @dataclass

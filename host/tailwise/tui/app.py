@@ -45,7 +45,7 @@ class TailwiseApp(App[int]):
         self,
         *,
         start: Chosen | None = None,
-        layout: str | None = None,
+        layout: Layout | None = None,
         label: str = "",
         make_run: MakeRun = Run,
         ports: Callable[[], Sequence[PortInfo]] = serial_ports,
@@ -72,9 +72,10 @@ class TailwiseApp(App[int]):
         """Choose first, or start at once."""
         self.register_theme(THEME)
         self.theme = THEME.name
-        self.push_screen(ConnectScreen(self._ports, self._layout_wanted, self._label))
         if self._start is not None:
             self.on_chosen(self._start)
+        else:
+            self._choose()
 
     def on_chosen(self, chosen: Chosen) -> None:
         """Cautions before the first start, then the run."""
@@ -87,6 +88,8 @@ class TailwiseApp(App[int]):
         """Back to the choice."""
         if isinstance(self.screen, RunScreen):
             self.pop_screen()
+        if not isinstance(self.screen, ConnectScreen):
+            self._choose()
 
     def action_help(self) -> None:
         """Signs and keys, as they are bound now."""
@@ -124,6 +127,11 @@ class TailwiseApp(App[int]):
         if read:
             self._cautions_read = True
             self._begin(chosen)
+        elif not isinstance(self.screen, ConnectScreen):
+            self._choose()
+
+    def _choose(self) -> None:
+        self.push_screen(ConnectScreen(self._ports, self._layout_wanted, self._label))
 
     def _begin(self, chosen: Chosen) -> None:
         self._leaving = False
@@ -163,7 +171,7 @@ def run_app(
         start = Chosen(Place(port, ""), found, label)
     app = TailwiseApp(
         start=start,
-        layout=layout,
+        layout=found,
         label=label,
         make_run=partial(_run, speed),
         record=recordings_folder(),
@@ -180,6 +188,3 @@ def _run(speed: float, settings: RunSettings) -> Run:
         return open_practice(url.removeprefix(PRACTICE), realtime=realtime, speed=speed)
 
     return Run(settings, opener)
-
-
-__all__ = ["Layout", "TailwiseApp", "run_app"]

@@ -32,6 +32,7 @@ RUN_KEYS: list[BindingType] = [
     bound("walk", "2", show=False),
     bound("flex", "3", show=False),
     bound("verdict", "4"),
+    bound("another", "o"),
 ]
 
 VERDICT_KEYS: list[BindingType] = [

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
 
 from tailwise.layoutfile.library import find_layout, shipped_ids
+from tailwise.layoutfile.nodes import FileProblems
 from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import find_scenario, scenario_names
@@ -32,15 +35,40 @@ def port_places(ports: Callable[[], Sequence[PortInfo]]) -> list[Place]:
     return [Place(port.device, " ".join(text for text in (port.about, port.usb_text) if text)) for port in ports()]
 
 
-def practice_places() -> list[Place]:
-    """The built-in scenarios."""
-    scenarios = [find_scenario(name) for name in scenario_names()]
-    return [Place(PRACTICE + one.name, one.story, one.setup.layout.id) for one in scenarios]
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """Layouts by id, practice scenarios by name, and what is wrong with those that cannot be offered."""
+
+    layouts: tuple[Layout, ...] = ()
+    practice: tuple[Place, ...] = ()
+    problems: tuple[str, ...] = ()
 
 
-def all_layouts() -> list[Layout]:
-    """Every shipped layout, by id."""
-    return [find_layout(name) for name in shipped_ids()]
+def read_offers() -> Offers:
+    """Read every shipped layout and built-in scenario: takes a few seconds where there are many."""
+    problems: list[str] = []
+    layouts = _each(shipped_ids(), find_layout, problems)
+    scenarios = _each(scenario_names(), find_scenario, problems)
+    places = tuple(Place(PRACTICE + one.name, one.story, one.setup.layout.id) for one in scenarios)
+    return Offers(tuple(layouts), places, tuple(problems))
+
+
+def layout_file(text: str) -> Layout | None:
+    """The layout of a file the search names, None where it names none; FileProblems where it has problems."""
+    return find_layout(text) if text and Path(text).is_file() else None
+
+
+Read = TypeVar("Read")
+
+
+def _each(names: Sequence[str], read: Callable[[str], Read], problems: list[str]) -> list[Read]:
+    found = []
+    for name in names:
+        try:
+            found.append(read(name))
+        except FileProblems as error:
+            problems.append(f"{name}: {error}")
+    return found
 
 
 def matching(layouts: Sequence[Layout], search: str) -> list[Layout]:

@@ -12,10 +12,12 @@ from textual.screen import Screen
 from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from tailwise.layoutfile.nodes import FileProblems
 from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
+from tailwise.practice.catalogue import DEFAULT_SCENARIO
 from tailwise.tui.bindings import CONNECT_KEYS
-from tailwise.tui.choices import Place, all_layouts, matching, port_places, practice_places
+from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, port_places, read_offers
 from tailwise.words import app as words
 
 
@@ -29,18 +31,28 @@ class Chosen(Message):
         self.label = label
 
 
+class Offered(Message):
+    """Layouts and scenarios are read."""
+
+    def __init__(self, offers: Offers) -> None:
+        super().__init__()
+        self.offers = offers
+
+
 class ConnectScreen(Screen[None]):
     """Choose harness, layout and label; nothing is opened before the start."""
 
     BINDINGS = CONNECT_KEYS
 
-    def __init__(self, ports: Callable[[], Sequence[PortInfo]], layout: str | None = None, label: str = "") -> None:
+    def __init__(self, ports: Callable[[], Sequence[PortInfo]], layout: Layout | None = None, label: str = "") -> None:
+        """layout, label: what stands there first."""
         super().__init__()
         self._ports = ports
-        self._wanted = layout
+        self._own = layout
+        self._wanted = layout.id if layout is not None else ""
         self._label = label
-        self._layouts = all_layouts()
         self._shown: list[Layout] = []
+        self.offers: Offers | None = None
         self.places: list[Place] = []
 
     def compose(self) -> ComposeResult:
@@ -62,26 +74,48 @@ class ConnectScreen(Screen[None]):
         yield Footer(compact=True, show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Look for ports, list layouts."""
+        """Look for ports; read layouts and scenarios in a thread meanwhile."""
         self._list_layouts("")
         self.action_ports()
         self.query_one("#places", OptionList).focus()
+        self.run_worker(self._read, name="offers", thread=True)
+
+    def _read(self) -> None:
+        self.post_message(Offered(read_offers()))
+
+    def on_offered(self, message: Offered) -> None:
+        """Show what was read."""
+        self.offers = message.offers
+        self.action_ports()
+        self._list_layouts(self.query_one("#search", Input).value)
+        for problem in message.offers.problems:
+            self.notify(problem, title=words.NOT_OFFERED, severity="warning", markup=False)
 
     def action_ports(self) -> None:
         """Look for ports again."""
-        ports, practice = port_places(self._ports), practice_places()
+        ports, practice = port_places(self._ports), list(self.offers.practice if self.offers else ())
+        listed = self.query_one("#places", OptionList)
+        before = self._place()
         self.places = ports + practice
         note = self.query_one("#no-harness", Static)
         note.update(words.NO_HARNESS)
         note.display = not ports
-        listed = self.query_one("#places", OptionList)
         listed.clear_options()
         if ports:
             listed.add_option(Option(Text(words.PORTS_HEAD, "bold"), disabled=True))
             listed.add_options(Option(Text(f"{port.url}  {port.about}"), id=port.url) for port in ports)
-        listed.add_option(Option(Text(words.PRACTICE_HEAD, "bold"), disabled=True))
+        listed.add_option(Option(Text(words.PRACTICE_HEAD if self.offers else words.READING, "bold"), disabled=True))
         listed.add_options(Option(Text(place.url), id=place.url) for place in practice)
-        listed.highlighted = 1 if self.places else None
+        urls = [option.id for option in listed.options]
+        kept = before.url if before is not None else None
+        if kept in urls:
+            listed.highlighted = urls.index(kept)
+        elif self.places:
+            listed.highlighted = urls.index(self._first(ports).url)
+
+    def _first(self, ports: Sequence[Place]) -> Place:
+        usual = PRACTICE + DEFAULT_SCENARIO
+        return ports[0] if ports else next((place for place in self.places if place.url == usual), self.places[0])
 
     def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
         """Show what the place is; a scenario brings its own layout."""
@@ -115,7 +149,9 @@ class ConnectScreen(Screen[None]):
     def action_start(self) -> None:
         """Start with what is chosen, or say what is missing."""
         place, layout = self._place(), self._layout_chosen()
-        if place is None:
+        if self.offers is None:
+            self.notify(words.READING)
+        elif place is None:
             self.notify(words.CHOOSE_PORT, severity="warning")
         elif layout is None:
             self.notify(words.CHOOSE_LAYOUT, severity="warning")
@@ -124,7 +160,7 @@ class ConnectScreen(Screen[None]):
 
     def _place(self) -> Place | None:
         listed = self.query_one("#places", OptionList)
-        if listed.highlighted is None:
+        if listed.highlighted is None or listed.highlighted >= listed.option_count:
             return None
         url = listed.get_option_at_index(listed.highlighted).id
         return next((place for place in self.places if place.url == url), None)
@@ -134,19 +170,26 @@ class ConnectScreen(Screen[None]):
         return self._shown[at] if at is not None and at < len(self._shown) else None
 
     def _list_layouts(self, search: str) -> None:
-        self._shown = matching(self._layouts, search)
+        known = list(self.offers.layouts if self.offers else ())
+        if self._own is not None and self._own.id not in [one.id for one in known]:
+            known.insert(0, self._own)
+        self._shown = matching(known, search)
+        try:
+            named = layout_file(search)
+        except FileProblems as error:
+            self.notify(str(error), severity="error", markup=False)
+        else:
+            self._shown = [named] if named is not None else self._shown
         listed = self.query_one("#layouts", OptionList)
         listed.clear_options()
         listed.add_options(Option(Text(words.layout_choice(one.id, one.title, len(one.keys)))) for one in self._shown)
-        if not self._shown:
-            listed.add_option(Option(Text(words.LAYOUT_NONE), disabled=True))
-        elif self._wanted:
+        if self._shown:
             self._highlight(self._wanted)
         else:
-            listed.highlighted = 0
+            listed.add_option(Option(Text(words.LAYOUT_NONE if self.offers else words.READING), disabled=True))
 
     def _highlight(self, layout: str) -> None:
         self._wanted = layout
-        at = next((number for number, one in enumerate(self._shown) if one.id == layout), 0)
         if self._shown:
+            at = next((number for number, one in enumerate(self._shown) if one.id == layout), 0)
             self.query_one("#layouts", OptionList).highlighted = at

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from rich.style import Style
 from rich.text import Text
 
+from tailwise.model.layout import Layout
 from tailwise.procedure.flex import FlexWatch
 from tailwise.procedure.keystate import KeyState
 from tailwise.procedure.order import along_route
@@ -30,29 +31,51 @@ def ribbon(stage: Stage) -> Text:
     return text
 
 
-def lines_panel(procedure: Procedure, states: Mapping[str, str], styles: Mapping[str, Style], width: int) -> Text:
-    """Every line as its route: its keys' signs from the tail outwards, several lines side by side."""
+def lines_panel(
+    procedure: Procedure, states: Mapping[str, str], styles: Mapping[str, Style], width: int, roomy: bool = False
+) -> Text:
+    """Every line as its route: its keys' signs from the tail outwards, several lines side by side.
+
+    roomy: with the legends of the keys where two fit side by side. Where even signs are too many, numbers.
+    """
     layout = procedure.layout
-    stem = max((len(line) for line in layout.lines), default=0)
-    longest = max((len(layout.keys_on[line]) for line in layout.lines), default=0)
-    dots = (width + 2) // (stem + 2 + longest + 2) >= 4
-    cell = stem + 2 + (longest if dots else 7) + 2
-    text = Text(no_wrap=True)
-    for group in (layout.rows, layout.columns, layout.singles):
-        for start in range(0, len(group), max(1, (width + 2) // cell)):
-            if text.plain:
-                text.append("\n")
-            for line in group[start : start + max(1, (width + 2) // cell)]:
-                text.append(f"{line.rjust(stem)} ╾", Style(bold=True))
-                seen, total = procedure.line_progress(line)
-                keys = along_route(layout, line)
-                if dots:
-                    for key in keys:
-                        text.append(words.SYMBOLS[states[key]], styles[states[key]])
-                    text.append(" " * (longest - len(keys) + 2))
-                else:
-                    text.append(f"{seen}/{total}".ljust(9))
+    if roomy:
+        long = {line: _route(procedure, line, states, styles, legends=True) for line in layout.lines}
+        if 2 * (max(len(text) for text in long.values()) + 2) <= width + 2:
+            return _side_by_side(layout, long, width)
+    short = {line: _route(procedure, line, states, styles, legends=False) for line in layout.lines}
+    if (width + 2) // (max(len(text) for text in short.values()) + 2) >= 4:
+        return _side_by_side(layout, short, width)
+    return _side_by_side(layout, {line: _numbers(procedure, line) for line in layout.lines}, width)
+
+
+def _route(procedure: Procedure, line: str, states: Mapping[str, str], styles: Mapping[str, Style], *, legends: bool) -> Text:
+    text = Text(f"{line} ╾", Style(bold=True))
+    for key in along_route(procedure.layout, line):
+        sign = words.SYMBOLS[states[key]]
+        text.append(f" {procedure.legend(key)}{sign}" if legends else sign, styles[states[key]])
     return text
+
+
+def _numbers(procedure: Procedure, line: str) -> Text:
+    seen, total = procedure.line_progress(line)
+    return Text(f"{line} ╾{seen}/{total}")
+
+
+def _side_by_side(layout: Layout, texts: Mapping[str, Text], width: int) -> Text:
+    """Texts of lines in columns of one width; rows, columns and singles each begin a row of the panel."""
+    cell = max(len(text) for text in texts.values()) + 2
+    across = max(1, (width + 2) // cell)
+    rows = []
+    for group in (layout.rows, layout.columns, layout.singles):
+        for start in range(0, len(group), across):
+            row = Text(no_wrap=True)
+            for line in group[start : start + across]:
+                row.append_text(texts[line])
+                row.append(" " * (cell - len(texts[line])))
+            row.rstrip()
+            rows.append(row)
+    return Text("\n", no_wrap=True).join(rows)
 
 
 def signs(width: int, states: Sequence[str] = SHOWN_SIGNS) -> Text:

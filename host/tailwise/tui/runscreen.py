@@ -28,7 +28,7 @@ from tailwise.live.events import (
     Started,
 )
 from tailwise.model.layout import Layout
-from tailwise.procedure.outcome import Command, Outcome
+from tailwise.procedure.outcome import Command, Outcome, Sound
 from tailwise.procedure.procedure import Procedure, Stage
 from tailwise.procedure.sight import Sight, sight_of
 from tailwise.tui import paint
@@ -40,6 +40,13 @@ from tailwise.tui.theme import PLAIN_STYLES, PLAIN_TRACES, STATE_STYLES, TRACE_S
 from tailwise.tui.verdictscreen import Another, End, VerdictScreen
 from tailwise.words import app as words
 from tailwise.words import stages as stage_words
+
+LOUD = {Sound.DROP, Sound.JOINED}
+"""What rings the terminal's bell; presses and steps are seen."""
+
+
+ROOMY_ROWS = 34
+"""From this many rows on, lines are shown with the legends of their keys."""
 
 
 class Judged(Message):
@@ -208,6 +215,10 @@ class RunScreen(Screen[None]):
         ]
         self.app.push_screen(LinePicker(choices, procedure.likely_line()), self._watch)
 
+    def action_another(self) -> None:
+        """Another keyboard, once this run is over."""
+        self.post_message(Another())
+
     def action_verdict(self) -> None:
         """The verdict: the last word after the end, so far before it."""
         if not self.procedure.rest.done and self.running:
@@ -223,6 +234,8 @@ class RunScreen(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Only keys that mean something in this stage are offered."""
+        if action == "another":
+            return not self.running
         stages = {
             "nothing": Stage.WALK,
             "skip": Stage.WALK,
@@ -248,7 +261,8 @@ class RunScreen(Screen[None]):
         self._put("more", Text(prompt.more))
         self._put("hint", Text(prompt.hint))
         self._put("alert", Text(self._alert))
-        self._put("lines", Text() if watching else paint.lines_panel(procedure, states, self._styles, width))
+        roomy = self.size.height >= ROOMY_ROWS
+        self._put("lines", Text() if watching else paint.lines_panel(procedure, states, self._styles, width, roomy))
         if watching and procedure.flex is not None:
             self._put("strip", paint.strip(procedure.flex, width, self._traces))
             self._put("tallies", paint.tallies(procedure.flex, width))
@@ -300,7 +314,7 @@ class RunScreen(Screen[None]):
     def _take(self, outcome: Outcome) -> None:
         for mark in outcome.marks:
             self.run_feed.run.add_mark(mark.do, key=mark.key, zone=mark.zone, tail=mark.tail, text=mark.text, at_us=mark.at_us)
-        if outcome.sounds and not getattr(self.app, "muted", False):
+        if LOUD & set(outcome.sounds) and not getattr(self.app, "muted", False):
             self.app.bell()
 
     def _judge(self) -> None:
@@ -312,14 +326,14 @@ class RunScreen(Screen[None]):
         self._go(Stage.VERDICT)
         self._show_verdict()
         if self._verdict is not None:
-            self._verdict.show(event.document, final=True, recording=event.recording)
+            self._verdict.show(event.document, final=True, recording=event.recording, note=self._alert)
 
     def _show_verdict(self) -> None:
         if self._verdict is not None:
             return
         self._verdict = VerdictScreen(self.procedure.layout, plain=self._styles is PLAIN_STYLES)
         if self.finished is not None:
-            self._verdict.show(self.finished.document, final=True, recording=self.finished.recording)
+            self._verdict.show(self.finished.document, final=True, recording=self.finished.recording, note=self._alert)
         self.app.push_screen(self._verdict, self._verdict_left)
 
     def _verdict_left(self, what: str | None) -> None:

@@ -59,5 +59,11 @@ PLAIN_STYLES = {
 }
 """State -> style where there is none."""
 
-TRACE_STYLES = (Style(color=LEAD), Style(color=PATINA), Style(color=AMBER), Style(color=RUST, bold=True))
-PLAIN_TRACES = (Style(dim=True), Style(), Style(dim=True), Style(bold=True))
+TRACE_STYLES = (
+    Style(color=LEAD),
+    Style(color=PATINA),
+    Style(color=RUST),
+    Style(color=AMBER),
+    Style(color=RUST, bold=True),
+)
+PLAIN_TRACES = (Style(dim=True), Style(), Style(), Style(dim=True), Style(bold=True))

@@ -41,9 +41,11 @@ class VerdictScreen(Screen[str | None]):
         self._foot = ""
         self.document: Mapping[str, Any] | None = None
         self.final = False
+        self._note = ""
 
     def compose(self) -> ComposeResult:
         """One page that scrolls."""
+        yield Static(id="alert")
         with VerticalScroll(id="page"):
             yield Static(self._text, id="verdict")
         yield Static(self._foot, id="foot", classes="hint")
@@ -58,17 +60,17 @@ class VerdictScreen(Screen[str | None]):
         """Bars and wrapping follow the width."""
         self._draw()
 
-    def show(self, document: Mapping[str, Any], *, final: bool, recording: Path | None = None) -> None:
-        """Show a findings document; `final` after the end of the run."""
-        self.document, self.final = document, final
+    def show(self, document: Mapping[str, Any], *, final: bool, recording: Path | None = None, note: str = "") -> None:
+        """Show a findings document; `final` after the end of the run; `note`: what stopped it."""
+        self.document, self.final, self._note = document, final, note
         where = words.recorded(str(recording)) if recording is not None else ""
         self._foot = page_words.FINAL + where if final else page_words.SO_FAR
         self.refresh_bindings()
         self._draw()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Going back and ending belong to a run that goes on, another keyboard to one that ended."""
-        if action in ("back", "end"):
+        """Ending belongs to a run that goes on, another keyboard to one that ended."""
+        if action == "end":
             return not self.final
         return action != "another" or self.final
 
@@ -96,4 +98,7 @@ class VerdictScreen(Screen[str | None]):
         if self.document is not None:
             self._text = verdict_page(self.document, self._layout_tested, max(20, self.size.width - 4), plain=self._plain)
         self.query_one("#verdict", Static).update(self._text)
+        note = self.query_one("#alert", Static)
+        note.update(Text(self._note))
+        note.display = bool(self._note)
         self.query_one("#foot", Static).update(self._foot)

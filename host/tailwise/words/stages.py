@@ -52,10 +52,10 @@ STATE_MEANINGS = {
 }
 """State of a key -> what it means, for the help page."""
 
-TRACE_SYMBOLS = ("·", "▄", "░", "X")
-"""Cells of the strip chart: not watched, whole, link blind, drop."""
+TRACE_SYMBOLS = ("·", "▄", "▁", "░", "X")
+"""Cells of the strip chart: not watched, whole, open just now (drop or finger), link blind, opened and closed again."""
 
-TRACE_LEGEND = "▄ whole  X opened  · no key held  ░ link blind"
+TRACE_LEGEND = "▄ whole  X opened and closed again  ▁ open  · no key held  ░ link blind"
 
 ALONE = "left alone"
 
@@ -171,6 +171,12 @@ def flex_alone(line: str, watched_us: int, wanted_us: int) -> str:
 def flex_let_go(line: str, keys: Sequence[str]) -> str:
     """No held key is closed."""
     return f"{line} is not watched: no key on it is closed. Hold {' and '.join(keys)}, or the line is open."
+
+
+def flex_follow(line: str, keys: Sequence[str], step: str | None) -> str:
+    """The practice operator flexes."""
+    doing = "takes hold" if step is None else f"bends the film at: {step}" if step != "" else "leaves the film alone"
+    return f"Watching {line}. The practice operator holds {' and '.join(keys)} and {doing}."
 
 
 FLEX_DONE = "The watch is over. Choose another line with w, or go to the verdict with 4."

@@ -35,14 +35,14 @@ VERDICTS = {
 """Verdict -> sign, word, meaning."""
 
 SO_FAR = "The run goes on: this is the judgement so far.   b back to the test   e end the run   escape back"
-FINAL = "The run has ended.   o test another keyboard   q leave"
+FINAL = "The run has ended.   b back to the map   o test another keyboard   q leave"
 LABELS = {
     "where": "where",
     "keys": "keys",
     "why": "why",
     "rivals": "or else",
     "next": "next",
-    "zone": "moves with",
+    "zone": "moved by",
     "sure": "sure",
 }
 
