@@ -119,15 +119,25 @@ class Performance:
 
 
 class Operator:
-    """Performs a script. `marking`: which deeds the operator marks; none unless the scenario says so."""
+    """Performs a script.
+
+    marking: which deeds the operator marks; none unless the scenario says so. keys: the keys that are really there, where
+    the keyboard is not the one the operator believes in; others cannot be pressed.
+    """
 
     def __init__(
-        self, layout: Layout, random: Random, habits: Habits = CAREFUL, marking: frozenset[Deed] = frozenset()
+        self,
+        layout: Layout,
+        random: Random,
+        habits: Habits = CAREFUL,
+        marking: frozenset[Deed] = frozenset(),
+        keys: frozenset[str] | None = None,
     ) -> None:
         self._layout = layout
         self._random = random
         self._habits = habits
         self._marking = marking
+        self._keys = frozenset(layout.key_by_id if keys is None else keys)
         self._held: dict[str, int] = {}
         self._done = Performance()
         self._now = REST_US + HANDS_ON_US
@@ -153,7 +163,7 @@ class Operator:
                         for _ in range(times):
                             self._press(key)
             case Hold(keys=keys):
-                for key in keys:
+                for key in (each for each in keys if each in self._keys):
                     self._mark(Deed.HOLD, key=key)
                     self._held[key] = self._now
                     self._now += pause_us(self._random)
@@ -177,6 +187,8 @@ class Operator:
                 self._now += round(seconds * SECOND) + 2 * SECOND
 
     def _press(self, key: str) -> None:
+        if key not in self._keys:
+            return
         self._mark(Deed.PRESS, key=key)
         self._now += HANDS_ON_US // 10
         roll = self._random.random()
@@ -196,7 +208,7 @@ class Operator:
 
     def _neighbour(self, key: str) -> str:
         here = self._layout.key_by_id[key].position
-        others = [each for each in self._layout.keys if each.id != key and each.crosspoints]
+        others = [each for each in self._layout.keys if each.id != key and each.id in self._keys and each.crosspoints]
         return min(others, key=lambda each: ((each.position.x - here.x) ** 2 + (each.position.y - here.y) ** 2, each.id)).id
 
     def _release(self, keys: tuple[str, ...]) -> None:

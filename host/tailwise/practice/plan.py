@@ -65,7 +65,7 @@ def _contact(plan: Plan, planted: Planted) -> None:
             plan.contact(key, ohm=planted.ohm)
         case FaultKind.BOUNCING_CONTACT:
             least = planted.bounce_ms * 1000
-            chatter = Chatter(least, least * 1.3, least, least * 1.3, least)
+            chatter = Chatter(least, least * 1.3, least, least * 1.3, worn=True)
             plan.contact(key, chatter=chatter)
         case FaultKind.INTERMITTENT_CONTACT:
             plan.contact(key, miss=planted.miss, drops_per_s=planted.drops_per_s, drop_ms=planted.drop_ms)

@@ -15,6 +15,7 @@ PRESS_SD_MS = 23.88
 BETWEEN_MS = 238.66
 MAKE_MEAN_US, MAKE_LONGEST_US = 1557.0, 6200.0
 BREAK_MEAN_US, BREAK_LONGEST_US = 700.0, 3940.0
+WORN_EVERY_US = 1500.0
 
 
 def press_us(random: Random) -> int:
@@ -30,13 +31,17 @@ def pause_us(random: Random) -> int:
 
 @dataclass(frozen=True, slots=True)
 class Chatter:
-    """How a contact chatters: mean and longest of make and break bounce, microseconds."""
+    """How a contact chatters: mean and longest of make and break bounce, microseconds.
+
+    worn: a contact that never closes cleanly; it then chatters for at least make_mean_us and break_mean_us, an opening
+    every 1.5 ms or so.
+    """
 
     make_mean_us: float = MAKE_MEAN_US
     make_longest_us: float = MAKE_LONGEST_US
     break_mean_us: float = BREAK_MEAN_US
     break_longest_us: float = BREAK_LONGEST_US
-    least_us: float = 0.0
+    worn: bool = False
 
     def make(self, random: Random) -> list[int]:
         """Offsets after the first closure at which the contact opens and closes in turn; it ends closed."""
@@ -47,8 +52,12 @@ class Chatter:
         return self._offsets(random, self.break_mean_us, self.break_longest_us)
 
     def _offsets(self, random: Random, mean: float, longest: float) -> list[int]:
-        reversals = 2 * random.randint(0 if self.least_us == 0 else 2, 4)
-        length = min(max(random.expovariate(1 / mean), self.least_us), longest)
+        if self.worn:
+            length = random.uniform(mean, longest)
+            reversals = 2 * max(2, round(length / WORN_EVERY_US))
+        else:
+            length = min(random.expovariate(1 / mean), longest)
+            reversals = 2 * random.randint(0, 4)
         if not reversals or length < 10 * reversals:
             return []
         inner = sorted(random.sample(range(5, round(length)), reversals - 1))

@@ -65,7 +65,7 @@ class Bench:
         self.setup = setup
         really = setup.real_layout or setup.layout
         self.performance: Performance = Operator(
-            setup.layout, Random(f"{setup.seed} operator"), setup.habits, setup.marking
+            setup.layout, Random(f"{setup.seed} operator"), setup.habits, setup.marking, frozenset(really.key_by_id)
         ).perform(setup.script)
         wiring = setup.wired() if setup.real_layout is None else plain_wiring(really)
         plan = make_plan(really, proper_seat(wiring.board_line), setup.planted)
