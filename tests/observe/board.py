@@ -200,9 +200,7 @@ class Board:
             sent.append((state_at, State((state_at + EPOCH) % (1 << 32), 0, closed)))
             if state_at >= beat:
                 clock = (state_at + EPOCH) % (1 << 32)
-                sent.append(
-                    (state_at, Heartbeat(clock, RunState.SCANNING, 0, 0, 0, state_at // self.scan_us, self.scan_us, 0))
-                )
+                sent.append((state_at, Heartbeat(clock, RunState.SCANNING, 0, 0, 0, state_at // self.scan_us, self.scan_us, 0)))
                 beat += 500 * MS
             state_at += -(-self.state_us // self.scan_us) * self.scan_us
         return sent

@@ -30,7 +30,7 @@ class Draft:
     """One closed stretch of a pair with the short openings in it; a press if a key lies there.
 
     from_start: closed in the very first STATE. settled: stood for a whole scan at least once. ways: directions closed in
-    every settled reading (bit 0: lower line driven, bit 1: higher line driven).
+    any settled reading (bit 0: lower line driven, bit 1: higher line driven).
     """
 
     start_us: int
@@ -43,7 +43,7 @@ class Draft:
     unexplained: bool = False
     explained: bool = False
     status: Status | None = None
-    ways: int = 3
+    ways: int = 0
 
     @property
     def open_since_us(self) -> int | None:
@@ -110,7 +110,7 @@ class Contact:
             draft.openings.pop()
         draft.settled = True
         draft.status = status
-        draft.ways &= self.ways
+        draft.ways |= self.ways
         draft.certain |= status is Status.CERTAIN
         draft.explained |= status is Status.EXPLAINED
         draft.unexplained |= status is Status.UNEXPLAINED and not draft.explained

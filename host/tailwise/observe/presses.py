@@ -101,7 +101,7 @@ def _may_join(one: Closure, other: Closure) -> bool:
 def _join(one: Closure, other: Closure) -> Closure:
     gap = Gap((one.end_us or 0) - one.break_us, other.start_us)
     return replace(
-        one, end_us=other.end_us, break_us=other.break_us, ended_blind=other.ended_blind, ways=one.ways & other.ways,
+        one, end_us=other.end_us, break_us=other.break_us, ended_blind=other.ended_blind, ways=one.ways | other.ways,
         dropouts=(*one.dropouts, gap, *other.dropouts),
     )  # fmt: skip
 

@@ -53,10 +53,11 @@ def take_snapshot(layout: Layout, tracker: Tracker, rows: Rows, run_us: int, lin
     flickers = [0] * len(layout.lines)
     pictures: dict[Duo, KeyPicture] = {}
     joined = []
+    statuses = tracker.explain(rows)
     for duo, contact in tracker.contacts.items():
         closed = bool(rows[duo[0]] >> duo[1] & 1 or rows[duo[1]] >> duo[0] & 1)
         if duo in tracker.reader.key_duos:
-            picture, drops = _picture(contact, closed, tracker.end_us)
+            picture, drops = _picture(contact, statuses.get(duo), tracker.end_us)
             pictures[duo] = picture
             flickers[duo[0]] += drops
             flickers[duo[1]] += drops
@@ -75,18 +76,18 @@ def take_snapshot(layout: Layout, tracker: Tracker, rows: Rows, run_us: int, lin
     return Snapshot(keys, {line: flickers[at] for at, line in enumerate(layout.lines)}, tuple(sorted(joined)), run_us, link)
 
 
-def _picture(contact: Contact, closed: bool, now_us: int) -> tuple[KeyPicture, int]:
+def _picture(contact: Contact, status: Status | None, now_us: int) -> tuple[KeyPicture, int]:
     presses = drops = 0
     for draft in contact.drafts:
         if not draft.from_start:
             presses += draft.certain
             drops += len(split(draft, now_us).dropouts) if draft.openings else 0
     current = contact.current
-    if closed:
+    if status is not None:
         if current is not None and current.from_start and current.open_since_us is None:
             return KeyPicture(KeyState.STUCK, presses, drops), drops
-        unsure = contact.level and current is not None and current.status is Status.UNKNOWN
-        return KeyPicture(KeyState.UNKNOWN if unsure else KeyState.CLOSED, presses, drops), drops
+        state = KeyState.UNKNOWN if status is Status.UNKNOWN else KeyState.CLOSED
+        return KeyPicture(state, presses, drops), drops
     if presses:
         return KeyPicture(KeyState.SEEN, presses, drops), drops
     return KeyPicture(KeyState.NEVER, 0), drops

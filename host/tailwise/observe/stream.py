@@ -15,6 +15,7 @@ from tailwise.observe.numbers import Follows, Numbering
 from tailwise.recording.format import Linked, LinkEvent, Received, Record, Sent
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter
 from tailwise.wire.messages import (
+    TRANSITION_DELAY_MAX_MS,
     Ack,
     Booted,
     Heartbeat,
@@ -107,6 +108,7 @@ class Stream:
         self._scan_base: tuple[int, int] | None = None
         self._mean_scan_us = 0
         self._resyncs_before = 0
+        self._coarse = False
         self._last_was_boot = False
 
     @property
@@ -118,7 +120,8 @@ class Stream:
     def scan_us(self) -> int:
         """The scan period as far as board and host have told: the longest of what they said; 0 where they did not."""
         worst = self.health.worst_scan_us if self.health is not None else 0
-        return max(worst, self._mean_scan_us, self._period_us)
+        told = max(worst, self._mean_scan_us, self._period_us)
+        return told + TRANSITION_DELAY_MAX_MS * 1000 if self._coarse else told
 
     def feed(self, record: Record) -> Iterator[Event]:
         """Events that this record completes, in order."""
@@ -198,6 +201,7 @@ class Stream:
             case Transitions():
                 if self.running:
                     start = self.clock.advance(message.clock)
+                    self._coarse = self._coarse or _without_deltas(message)
                     entries = tuple((start + one.delta, one.driven, one.sensed, one.closed) for one in message.entries)
                     yield Changes(frame.number, entries)
             case Heartbeat():
@@ -273,3 +277,8 @@ class Stream:
         if message.command_type == Start.TYPE and message.code != Refusal.RUNNING:
             self._start_sent = False
         self.refusals.append(name)
+
+
+def _without_deltas(message: Transitions) -> bool:
+    """Lines driven in turn cannot have been read at one time: this board leaves the deltas 0, its times are coarse."""
+    return len({one.driven for one in message.entries}) > 1 and not any(one.delta for one in message.entries)

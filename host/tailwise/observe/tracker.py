@@ -34,6 +34,10 @@ class Tracker:
         """The matrix as confirmed."""
         return tuple(self._rows)
 
+    def explain(self, rows: Rows) -> dict[Duo, Status]:
+        """What a matrix says of each closed pair by what is known now."""
+        return self.reader.explain(rows, (1 << len(rows)) - 1, frozenset(self._joins))
+
     def apply(self, step: Step, scan_us: int) -> None:
         """Take one step; scan_us is the scan period as known by now."""
         for change in step.changes:
@@ -62,16 +66,16 @@ class Tracker:
             self.closures[driven, sensed] = self.closures.get((driven, sensed), 0) + 1
         drafts = len(contact.drafts)
         if not change.closed:
-            self._doubt(driven, change.t_us)
+            self._doubt(driven)
         self._rows[driven] ^= 1 << sensed
         self._back[sensed] ^= 1 << driven
         contact.change(change.t_us, 1 if driven == duo[0] else 2, change.closed, change.frame, release_us(scan_us))
         if len(contact.drafts) != drafts and duo in self.reader.key_duos:
             self._joins.discard(duo)
-        self._doubt(driven, change.t_us)
+        self._doubt(driven)
         self._changed_us[driven] = self._changed_us[sensed] = change.t_us
 
-    def _doubt(self, line: int, t_us: int) -> None:
+    def _doubt(self, line: int) -> None:
         self._doubtful |= component(self._rows, self._back, line)
 
     def _settle(self, now_us: int, scan_us: int) -> None:
