@@ -10,21 +10,15 @@
 
 #define CLOCK_TICK_NS 1000u
 
-static void put_bytes(const uint8_t *bytes, uint8_t count)
+static void send_text(const char *text)
 {
-    outbox_u8(count);
-    for (uint8_t place = 0; place < count; place++)
-        outbox_u8(bytes[place]);
-}
-
-static void put_text(const char *text)
-{
-    put_bytes((const uint8_t *)text, (uint8_t)strlen(text));
+    uint8_t length = (uint8_t)strlen(text);
+    outbox_u8(length);
+    outbox_send((const uint8_t *)text, length);
 }
 
 void answer_identity(const struct command *command)
 {
-    static const uint8_t checked_lines[BOARD_LINE_BYTES] = {0xFF, 0xFF, 0x00};
     outbox_wait();
     outbox_begin(TW_IDENTITY);
     outbox_u16(command->number);
@@ -40,10 +34,11 @@ void answer_identity(const struct command *command)
     outbox_u32(SETTLE_MAX_NS);
     outbox_u16(QUEUE_TRANSITIONS);
     outbox_u8(TW_MIN_COMMAND_BYTES);
-    put_bytes(checked_lines, sizeof checked_lines);
-    put_bytes(0, 0); /* the chip has no serial number that firmware can read */
-    put_text(BOARD_NAME);
-    outbox_send(0, 0);
+    outbox_u8(BOARD_LINE_BYTES);
+    outbox_u16((1ul << BOARD_CHECKED_LINES) - 1u);
+    outbox_u8(0);
+    outbox_u8(0); /* no unique id: the chip has no serial number that firmware can read */
+    send_text(BOARD_NAME);
 }
 
 void answer_ack(const struct command *command, uint32_t clock)
@@ -84,8 +79,7 @@ void answer_refused(const struct command *command, uint8_t code, uint8_t detail)
     outbox_u8(command->type);
     outbox_u8(code);
     outbox_u8(detail);
-    put_text(reason(code));
-    outbox_send(0, 0);
+    send_text(reason(code));
 }
 
 void answer_line_check(uint32_t clock, const uint8_t *statuses)
@@ -93,6 +87,6 @@ void answer_line_check(uint32_t clock, const uint8_t *statuses)
     outbox_wait();
     outbox_begin(TW_LINE_CHECK);
     outbox_u32(clock);
-    put_bytes(statuses, BOARD_LINES);
-    outbox_send(0, 0);
+    outbox_u8(BOARD_LINES);
+    outbox_send(statuses, BOARD_LINES);
 }

@@ -16,7 +16,7 @@ struct command {
 void answer_identity(const struct command *command);
 void answer_ack(const struct command *command, uint32_t clock);
 void answer_refused(const struct command *command, uint8_t code, uint8_t detail);
-/* statuses: one for each line; copied. */
+/* statuses: one for each line; must stay as they are until outbox_free(). */
 void answer_line_check(uint32_t clock, const uint8_t *statuses);
 
 #endif

@@ -13,6 +13,7 @@
 #include "clock.h"
 #include "lines.h"
 #include "protocol.h"
+#include "uart.h"
 
 #define ROUNDS 64u
 #define HIGH_LEVEL 77u   /* 0.3 Vcc of 256 */
@@ -25,8 +26,8 @@ static uint8_t convert(uint8_t mux, uint8_t mux5)
     ADMUX = (uint8_t)(_BV(REFS0) | _BV(ADLAR) | mux); /* against the supply, eight bits */
     ADCSRB = mux5;
     ADCSRA |= _BV(ADSC);
-    while (ADCSRA & _BV(ADSC)) {
-    }
+    while (ADCSRA & _BV(ADSC))
+        uart_pump();
     return ADCH;
 }
 
@@ -60,8 +61,8 @@ static void find_held_low(const struct line_set used, uint8_t *statuses)
 {
     uint32_t began = clock_us();
     lines_pull(used);
-    while ((uint32_t)(clock_us() - began) < RISE_US) {
-    }
+    while ((uint32_t)(clock_us() - began) < RISE_US)
+        uart_pump();
     for (uint8_t line = 0; line < BOARD_CHECKED_LINES; line++) {
         if (statuses[line] != TW_LINE_STATUS_CLEAR)
             continue;

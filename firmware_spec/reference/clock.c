@@ -3,23 +3,11 @@
  */
 #include "clock.h"
 
-#include <avr/io.h>
-
-#define HALF_US_PER_US 2u
-
-static uint32_t clock_now_us;
-static uint16_t counted;
+uint32_t clock_now_us;
+uint16_t clock_counted;
 
 void clock_start(void)
 {
     TCCR1A = 0;
     TCCR1B = _BV(CS11); /* 16 MHz / 8 */
-}
-
-uint32_t clock_us(void)
-{
-    uint16_t passed = (uint16_t)(TCNT1 - counted) / HALF_US_PER_US;
-    counted = (uint16_t)(counted + passed * HALF_US_PER_US);
-    clock_now_us += passed;
-    return clock_now_us;
 }

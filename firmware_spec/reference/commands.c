@@ -23,7 +23,7 @@ static uint8_t roles[BOARD_LINES];
 static bool have_lines; /* SET_LINES came */
 static bool lines_can_scan;
 static bool have_scan;
-static uint32_t period_us;
+static uint16_t period_us;
 
 void commands_start(void)
 {
@@ -96,7 +96,7 @@ static void set_scan(const struct command *command)
     } else if (run_scanning()) {
         answer_refused(command, TW_REFUSAL_RUNNING, NO_DETAIL);
     } else {
-        period_us = wanted_period;
+        period_us = (uint16_t)wanted_period;
         scan_set_settle(settle_ns != 0u ? settle_ns : SETTLE_DEFAULT_NS);
         have_scan = true;
         answer_ack(command, clock_us());
@@ -105,7 +105,7 @@ static void set_scan(const struct command *command)
 
 static void start(const struct command *command)
 {
-    uint8_t statuses[BOARD_LINES];
+    static uint8_t statuses[BOARD_LINES];
     if (command->length != TW_START_FIXED_BYTES || command->payload[0] != TW_SCAN_MODE_MATRIX) {
         answer_refused(command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
     } else if (run_scanning()) {

@@ -8,7 +8,7 @@
 #define CRC_POLYNOMIAL 0x8408u /* 1021 with its bits in reverse */
 #define CRC_BEGIN 0xFFFFu
 
-static uint16_t crc_table[256];
+uint16_t crc_table[256];
 
 void frame_start(void)
 {
@@ -20,11 +20,6 @@ void frame_start(void)
     }
 }
 
-static inline uint16_t crc_add(uint16_t crc, uint8_t byte)
-{
-    return (uint16_t)((crc >> 8) ^ crc_table[(uint8_t)((uint8_t)crc ^ byte)]);
-}
-
 void encoder_begin(struct encoder *encoder)
 {
     encoder->code_at = 0;
@@ -32,29 +27,11 @@ void encoder_begin(struct encoder *encoder)
     encoder->crc = CRC_BEGIN;
 }
 
-static inline void stuff(struct encoder *encoder, uint8_t byte)
-{
-    uint8_t at = encoder->at;
-    if (byte == 0u) {
-        encoder->wire[encoder->code_at] = (uint8_t)(at - encoder->code_at);
-        encoder->code_at = at;
-    } else {
-        encoder->wire[at] = byte;
-    }
-    encoder->at = (uint8_t)(at + 1u);
-}
-
-void encoder_put(struct encoder *encoder, uint8_t byte)
-{
-    encoder->crc = crc_add(encoder->crc, byte);
-    stuff(encoder, byte);
-}
-
 uint16_t encoder_end(struct encoder *encoder)
 {
     uint16_t crc = (uint16_t)~encoder->crc;
-    stuff(encoder, (uint8_t)crc);
-    stuff(encoder, (uint8_t)(crc >> 8));
+    encoder_stuff(encoder, (uint8_t)crc);
+    encoder_stuff(encoder, (uint8_t)(crc >> 8));
     encoder->wire[encoder->code_at] = (uint8_t)(encoder->at - encoder->code_at);
     encoder->wire[encoder->at] = TW_DELIMITER;
     return (uint16_t)(encoder->at + 1u);

@@ -11,17 +11,43 @@
 #define FRAME_LEAST (TW_HEADER_BYTES + TW_CRC_BYTES)
 
 struct encoder {
-    uint8_t wire[FRAME_MAX_WIRE];
     uint8_t at;      /* next free place */
     uint8_t code_at; /* place of the open COBS code */
     uint16_t crc;
+    uint8_t wire[FRAME_MAX_WIRE];
 };
 
 /* Fills the checksum's table; once, before anything else here. */
 void frame_start(void);
 
 void encoder_begin(struct encoder *encoder);
-void encoder_put(struct encoder *encoder, uint8_t byte);
+
+extern uint16_t crc_table[256];
+
+static inline uint16_t crc_add(uint16_t crc, uint8_t byte)
+{
+    return (uint16_t)((crc >> 8) ^ crc_table[(uint8_t)((uint8_t)crc ^ byte)]);
+}
+
+/* One byte into COBS, past the checksum. */
+static inline void encoder_stuff(struct encoder *encoder, uint8_t byte)
+{
+    uint8_t at = encoder->at;
+    if (byte == 0u) {
+        encoder->wire[encoder->code_at] = (uint8_t)(at - encoder->code_at);
+        encoder->code_at = at;
+    } else {
+        encoder->wire[at] = byte;
+    }
+    encoder->at = (uint8_t)(at + 1u);
+}
+
+static inline void encoder_put(struct encoder *encoder, uint8_t byte)
+{
+    encoder->crc = crc_add(encoder->crc, byte);
+    encoder_stuff(encoder, byte);
+}
+
 /* Adds the checksum and the closing 00; gives the number of bytes in `wire`. */
 uint16_t encoder_end(struct encoder *encoder);
 

@@ -3,7 +3,6 @@
  * One loop. A turn is a scan where one is due, then at most one piece of other work: a command or a message. Bytes are
  * coded and decoded one at a time while lines settle, so nothing holds up the scan for long.
  */
-#include <avr/interrupt.h>
 #include <avr/io.h>
 #include <stdbool.h>
 
@@ -33,9 +32,12 @@ static uint8_t reset_cause(void)
     return TW_RESET_CAUSE_UNKNOWN; /* a boot loader may have cleared the flags */
 }
 
+#define TICK_US 1000u
+
 int main(void)
 {
     uint8_t cause = reset_cause();
+    uint16_t ticked = 0;
     bool commands_first = true;
     lines_safe();
     frame_start();
@@ -43,16 +45,23 @@ int main(void)
     clock_start();
     uart_start();
     commands_start();
-    sei();
     report_booted(cause);
     for (;;) {
-        if (run_turn()) {
+        uint32_t now = clock_us();
+        uart_pump();
+        if ((uint16_t)((uint16_t)now - ticked) >= TICK_US) {
+            ticked = (uint16_t)now;
+            run_tick(now);
+            report_tick(now);
+        }
+        if (run_turn(now)) {
             report_after_scan();
         } else {
             commands_slice();
             outbox_slice();
         }
-        outbox_slice();
+        uart_pump();
+        outbox_turn();
         if (!outbox_free())
             continue;
         /* Taking turns: a flood of commands cannot keep the reports back. */

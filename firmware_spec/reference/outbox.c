@@ -3,22 +3,20 @@
  */
 #include "outbox.h"
 
-#include "frame.h"
 #include "uart.h"
 
-#define HEAD_BYTES 96u
+struct encoder *outbox_frame;
+const uint8_t *outbox_source;
+uint8_t outbox_source_left;
 
-static enum { EMPTY, CODING, CODED } stage;
+static enum { EMPTY, HEAD, BODY, CODED } stage;
 static struct encoder frames[2];
-static struct encoder *frame = &frames[0];
-static uint16_t frame_length;
+static uint8_t frame_length;
 
-static uint8_t head[HEAD_BYTES];
-static uint8_t head_length;
+static uint8_t head[OUTBOX_HEAD_BYTES];
+uint8_t *outbox_head_next;
 static uint16_t number;
 
-static const uint8_t *source;
-static uint8_t source_left;
 static const uint8_t *body;
 static uint8_t body_left;
 
@@ -27,81 +25,51 @@ bool outbox_free(void)
     return stage == EMPTY;
 }
 
-bool outbox_idle(void)
-{
-    return stage == EMPTY && !uart_sending();
-}
-
-void outbox_u8(uint8_t value)
-{
-    if (head_length < HEAD_BYTES)
-        head[head_length++] = value;
-}
-
-void outbox_u16(uint16_t value)
-{
-    outbox_u8((uint8_t)value);
-    outbox_u8((uint8_t)(value >> 8));
-}
-
-void outbox_u32(uint32_t value)
-{
-    outbox_u16((uint16_t)value);
-    outbox_u16((uint16_t)(value >> 16));
-}
-
 void outbox_begin(uint8_t type)
 {
-    head_length = 0;
-    outbox_u8(0);
-    outbox_u8(type);
-    outbox_u16(number++);
+    head[1] = type;
+    head[2] = (uint8_t)number;
+    head[3] = (uint8_t)(number >> 8);
+    outbox_head_next = head + TW_HEADER_BYTES;
+    number++;
 }
 
 void outbox_send(const uint8_t *bytes, uint8_t length)
 {
+    uint8_t head_length = (uint8_t)(outbox_head_next - head);
     head[0] = (uint8_t)(head_length + length + TW_CRC_BYTES);
-    source = head;
-    source_left = head_length;
     body = bytes;
     body_left = length;
-    encoder_begin(frame);
-    stage = CODING;
+    outbox_frame = outbox_frame == &frames[0] ? &frames[1] : &frames[0];
+    encoder_begin(outbox_frame);
+    outbox_source = head;
+    outbox_source_left = head_length;
+    stage = HEAD;
 }
 
-static void end_frame(void)
+void outbox_turn(void)
 {
-    frame_length = encoder_end(frame);
-    stage = CODED;
-}
-
-static void hand_over(void)
-{
-    uart_send(frame->wire, frame_length);
-    frame = frame == &frames[0] ? &frames[1] : &frames[0];
-    stage = EMPTY;
-}
-
-void outbox_slice(void)
-{
-    if (stage == CODING) {
-        if (source_left != 0u) {
-            source_left--;
-            encoder_put(frame, *source++);
-        } else if (body_left != 0u) {
-            source = body;
-            source_left = body_left;
-            body_left = 0;
-        } else {
-            end_frame();
-        }
-    } else if (stage == CODED && !uart_sending()) {
-        hand_over();
+    if (outbox_source_left != 0u)
+        return;
+    if (stage == HEAD) {
+        outbox_source = body;
+        outbox_source_left = body_left;
+        stage = BODY;
+    } else if (stage == BODY) {
+        frame_length = (uint8_t)encoder_end(outbox_frame);
+        stage = CODED;
+    }
+    if (stage == CODED && !uart_sending()) {
+        uart_send(outbox_frame->wire, frame_length);
+        stage = EMPTY;
     }
 }
 
 void outbox_wait(void)
 {
-    while (!outbox_free())
+    while (!outbox_free()) {
+        uart_pump();
         outbox_slice();
+        outbox_turn();
+    }
 }

@@ -3,12 +3,12 @@
  */
 #include "queue.h"
 
-static struct change ring[256];
-static uint8_t head;
-static uint8_t tail;
-static uint8_t waiting;
-static uint32_t dropped;
-static uint8_t bits_in[256];
+struct change queue_ring[256];
+uint8_t queue_head;
+uint8_t queue_tail;
+uint8_t queue_waiting;
+uint32_t queue_lost;
+uint8_t bits_in[256];
 
 void queue_start(void)
 {
@@ -18,54 +18,33 @@ void queue_start(void)
 
 void queue_clear(void)
 {
-    head = 0;
-    tail = 0;
-    waiting = 0;
-    dropped = 0;
-}
-
-uint8_t count_lines(struct line_set lines)
-{
-    return (uint8_t)(bits_in[lines.f] + bits_in[lines.k] + bits_in[lines.a]);
-}
-
-void queue_put(const struct change *change)
-{
-    uint8_t transitions = count_lines(change->changed);
-    if ((uint16_t)transitions + waiting > QUEUE_TRANSITIONS) {
-        dropped += transitions;
-        return;
-    }
-    waiting = (uint8_t)(waiting + transitions);
-    ring[head++] = *change;
-}
-
-struct change *queue_first(void)
-{
-    return head == tail ? 0 : &ring[tail];
+    queue_head = 0;
+    queue_tail = 0;
+    queue_waiting = 0;
+    queue_lost = 0;
 }
 
 void queue_remove_first(void)
 {
-    tail++;
+    queue_tail++;
 }
 
 void queue_took(void)
 {
-    waiting--;
+    queue_waiting--;
 }
 
 uint8_t queue_place(void)
 {
-    return head;
+    return queue_head;
 }
 
 bool queue_reached(uint8_t place)
 {
-    return tail == place;
+    return queue_tail == place;
 }
 
 uint32_t queue_dropped(void)
 {
-    return dropped;
+    return queue_lost;
 }

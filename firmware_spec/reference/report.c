@@ -5,7 +5,6 @@
 #include "report.h"
 
 #include <stdbool.h>
-#include <string.h>
 
 #include "clock.h"
 #include "commands.h"
@@ -16,7 +15,7 @@
 #include "scan.h"
 #include "uart.h"
 
-#define STATE_PERIOD_US 20000ul
+#define STATE_PERIOD_US 19000u /* and up to one more: it is asked once a millisecond */
 #define HEARTBEAT_PERIOD_US (TW_HEARTBEAT_PERIOD_MS * 1000ul)
 #define ENTRIES_A_FRAME 16u /* 77 bytes on the wire, 1.5 ms */
 #define ENTRIES_A_TURN 4u   /* so that a turn stays short */
@@ -24,18 +23,21 @@
 #define CLOSED 0x80u
 
 static uint8_t kept[BOARD_LINES * BOARD_LINE_BYTES]; /* the matrix for the next STATE */
+static uint8_t kept_length;
 static uint32_t kept_clock;
 static uint32_t kept_dropped;
 static uint8_t kept_place;
 static bool keeping;
-static bool state_due_at_once;
-static uint32_t state_last;
+static bool just_kept; /* copying was work enough for one turn */
+static bool state_due;
+static uint16_t state_last; /* low half of the clock */
 
 static uint8_t entries[ENTRIES_A_FRAME * ENTRY_BYTES];
 static uint8_t entry_count;
 static uint32_t first_clock;
 
 static uint32_t heartbeat_last;
+static bool heartbeat_due;
 
 void report_booted(uint8_t cause)
 {
@@ -47,7 +49,7 @@ void report_booted(uint8_t cause)
 void report_begin(void)
 {
     keeping = false;
-    state_due_at_once = true;
+    state_due = true;
     entry_count = 0;
 }
 
@@ -56,18 +58,30 @@ void report_heartbeat_from_now(void)
     heartbeat_last = clock_us();
 }
 
+void report_tick(uint32_t now)
+{
+    if ((uint16_t)((uint16_t)now - state_last) >= STATE_PERIOD_US)
+        state_due = true;
+    if (commands_greeted() && (uint32_t)(now - heartbeat_last) >= HEARTBEAT_PERIOD_US) {
+        heartbeat_last += HEARTBEAT_PERIOD_US;
+        heartbeat_due = true;
+    }
+    if (!run_scanning())
+        keeping = false;
+}
+
 void report_after_scan(void)
 {
-    uint32_t now = run_scan_clock();
-    if (keeping || (!state_due_at_once && (uint32_t)(now - state_last) < STATE_PERIOD_US))
+    if (keeping || !state_due)
         return;
-    memcpy(kept, scan_matrix(), scan_matrix_bytes());
-    kept_clock = now;
+    kept_clock = clock_us();
+    kept_length = scan_copy_matrix(kept);
     kept_dropped = queue_dropped();
     kept_place = queue_place();
     keeping = true;
-    state_due_at_once = false;
-    state_last = now;
+    just_kept = true;
+    state_due = false;
+    state_last = (uint16_t)kept_clock;
 }
 
 static void send_state(void)
@@ -75,8 +89,8 @@ static void send_state(void)
     outbox_begin(TW_STATE);
     outbox_u32(kept_clock);
     outbox_u32(kept_dropped);
-    outbox_u8(scan_matrix_bytes());
-    outbox_send(kept, scan_matrix_bytes());
+    outbox_u8(kept_length);
+    outbox_send(kept, kept_length);
     keeping = false;
 }
 
@@ -152,14 +166,11 @@ static bool turn_transitions(void)
     return true;
 }
 
-static bool turn_heartbeat(void)
+static void send_heartbeat(void)
 {
-    uint32_t now = clock_us();
-    if (!commands_greeted() || (uint32_t)(now - heartbeat_last) < HEARTBEAT_PERIOD_US)
-        return false;
-    heartbeat_last += HEARTBEAT_PERIOD_US;
+    heartbeat_due = false;
     outbox_begin(TW_HEARTBEAT);
-    outbox_u32(now);
+    outbox_u32(clock_us());
     outbox_u8(run_state());
     outbox_u32(queue_dropped());
     outbox_u16(commands_bad_frames());
@@ -168,18 +179,15 @@ static bool turn_heartbeat(void)
     outbox_u16(run_worst_scan_us());
     outbox_u32(scan_overloads());
     outbox_send(0, 0);
-    return true;
 }
 
 void report_turn(void)
 {
-    if (!run_scanning())
-        keeping = false;
-    if (turn_heartbeat())
-        return;
-    if (turn_transitions())
-        return;
-    if (keeping && queue_reached(kept_place) && entry_count == 0u)
+    if (just_kept)
+        just_kept = false;
+    else if (heartbeat_due)
+        send_heartbeat();
+    else if (!turn_transitions() && keeping && queue_reached(kept_place) && entry_count == 0u)
         send_state();
 }
 

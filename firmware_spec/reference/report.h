@@ -19,7 +19,10 @@ void report_heartbeat_from_now(void);
 /* After a scan: keeps the matrix for the next STATE where one is due. */
 void report_after_scan(void);
 
-/* Begins at most one message; needs outbox_free(). */
+/* Finds out what is due; about every millisecond. */
+void report_tick(uint32_t now);
+
+/* Begins at most one message, or gets one ready; needs outbox_free(). */
 void report_turn(void);
 
 #endif

@@ -7,10 +7,9 @@
 #include "scan.h"
 
 static uint8_t state = TW_RUN_STATE_IDLE;
-static uint32_t period;
-static uint32_t scan_began;
-static uint32_t scan_ended;
-static bool scanned; /* a scan has begun at scan_began, and its length is still to be noted */
+static uint16_t period;
+static uint16_t scan_began; /* low half of the clock: scans are far shorter than its 65 ms */
+static bool length_due;     /* the length of the last scan is still to be noted */
 static uint32_t scans;
 static uint16_t worst_us;
 static uint32_t heard;
@@ -25,12 +24,12 @@ uint8_t run_state(void)
     return state;
 }
 
-void run_start(uint32_t period_us)
+void run_start(uint16_t period_us)
 {
     period = period_us;
     scans = 0;
     worst_us = 0;
-    scanned = false;
+    length_due = false;
     queue_clear();
     scan_begin();
     state = TW_RUN_STATE_SCANNING;
@@ -47,34 +46,28 @@ void run_heard(void)
     heard = clock_us();
 }
 
-/* The length of a scan includes what was done after it, as that delays the next one just the same. */
-static void note_length(uint32_t now)
+void run_tick(uint32_t now)
 {
-    uint32_t length = now - scan_began;
-    if (length > UINT16_MAX)
-        length = UINT16_MAX;
-    if (length > worst_us)
-        worst_us = (uint16_t)length;
-    scanned = false;
+    if (run_scanning() && (uint32_t)(now - heard) >= TW_HOST_SILENCE_MS * 1000ul)
+        run_stop(TW_RUN_STATE_HOST_SILENT);
 }
 
-bool run_turn(void)
+bool run_turn(uint32_t now)
 {
-    uint32_t now = clock_us();
     if (!run_scanning())
         return false;
-    if ((uint32_t)(now - heard) >= TW_HOST_SILENCE_MS * 1000ul) {
-        run_stop(TW_RUN_STATE_HOST_SILENT);
-        return false;
+    uint16_t length = (uint16_t)((uint16_t)now - scan_began);
+    if (length_due) {
+        /* What was done after the scan counts, as it delays the next one just the same. */
+        length_due = false;
+        if (length > worst_us)
+            worst_us = length;
     }
-    if (scanned)
-        note_length(now);
-    if (scans != 0u && (uint32_t)(now - scan_began) < period)
+    if (length < period && scans != 0u)
         return false;
-    scan_began = now;
+    scan_began = (uint16_t)now;
     scan_once();
-    scan_ended = clock_us();
-    scanned = true;
+    length_due = true;
     scans++;
     return true;
 }
@@ -87,9 +80,4 @@ uint32_t run_scans(void)
 uint16_t run_worst_scan_us(void)
 {
     return worst_us;
-}
-
-uint32_t run_scan_clock(void)
-{
-    return scan_ended;
 }

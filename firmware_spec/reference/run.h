@@ -8,8 +8,8 @@
 bool run_scanning(void);
 uint8_t run_state(void);
 
-/* Starts scanning, a scan every period_us or as fast as it goes. */
-void run_start(uint32_t period_us);
+/* Starts scanning, a scan every period_us (up to 65535) or as fast as it goes. */
+void run_start(uint16_t period_us);
 
 /* All lines to high impedance; `state` says why (run_state of the protocol). */
 void run_stop(uint8_t state);
@@ -17,14 +17,14 @@ void run_stop(uint8_t state);
 /* A good frame came from the host. */
 void run_heard(void);
 
-/* A turn of the main loop: stops if the host went silent, scans if a scan is due; true after a scan. */
-bool run_turn(void);
+/* Stops if the host has gone silent; about every millisecond. */
+void run_tick(uint32_t now);
+
+/* A scan, if one is due; false where none was. */
+bool run_turn(uint32_t now);
 
 /* Since START. */
 uint32_t run_scans(void);
 uint16_t run_worst_scan_us(void);
-
-/* End of the last scan. */
-uint32_t run_scan_clock(void);
 
 #endif

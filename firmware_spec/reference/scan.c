@@ -6,13 +6,13 @@
  * The settle time then only has to let a line fall. Through a contact of 10 kohm, 150 pF under 20 to 50 kohm reach 0.3 Vcc
  * in 2.3 to 2.7 us; the default of 5 us is about twice that. Coding and decoding of frames is done meanwhile.
  *
- * Interrupts are off only while a line is low, so no pulse is longer than the settle time and a few instructions
- * (under 25 us at the longest settle time). A received byte takes 20 us and the receiver holds two.
+ * There are no interrupts, so no pulse is longer than the settle time and the work of one byte each way, about 10 us
+ * at the default and under 25 us at the longest settle time.
  */
 #include "scan.h"
 
-#include <avr/interrupt.h>
 #include <avr/io.h>
+#include <string.h>
 
 #include "clock.h"
 #include "commands.h"
@@ -20,21 +20,32 @@
 #include "outbox.h"
 #include "protocol.h"
 #include "queue.h"
+#include "uart.h"
 
 #define OVERLOAD_LINES 4u
+#define PULSE_CYCLES 6u /* between the last write and the first reading of a pulse besides the wait, at least */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
+/* What a drive pulse needs, ready made. */
 struct drive {
-    struct line_set mask;
+    struct line_set mask;   /* the driven line */
+    struct line_set pulled; /* pull-ups during the pulse */
+    struct line_set sensed; /* lines read */
+    struct line_set low;    /* what read low last time */
     uint8_t line;
-    bool overloaded;
+    uint8_t place;          /* in the matrix */
+    uint8_t care;           /* something else to do after the pulse */
 };
 
+#define CARE_OVERLOADED 1u
+#define CARE_SLOW_RISE 2u
+
 static struct drive drives[BOARD_LINES];
-static struct line_set matrix[BOARD_LINES];
+static struct drive *drives_end = drives;
 static uint8_t drive_count;
-static struct line_set used;    /* pulled up between pulses */
-static struct line_set driven;  /* driven high between pulses */
+static struct line_set matrix[BOARD_LINES]; /* their `low`, side by side */
+static struct line_set used;   /* pulled up between pulses */
+static struct line_set driven; /* driven high between pulses */
 static struct line_set sensed;
 static bool some_only_sensed;
 static uint16_t settle_cycles;
@@ -61,13 +72,29 @@ static void add(struct line_set *set, struct line_set more)
     set->a |= more.a;
 }
 
+static struct line_set without(struct line_set set, struct line_set less)
+{
+    return (struct line_set){set.f & (uint8_t)~less.f, set.k & (uint8_t)~less.k, set.a & (uint8_t)~less.a};
+}
+
+static void prepare_drives(void)
+{
+    for (struct drive *drive = drives; drive != drives_end; drive++) {
+        uart_pump();
+        drive->pulled = without(used, drive->mask);
+        drive->sensed = without(sensed, drive->mask);
+    }
+}
+
 bool scan_set_lines(const uint8_t *roles)
 {
     uint8_t sensed_count = 0;
     used = driven = sensed = (struct line_set){0, 0, 0};
+    drives_end = drives;
     drive_count = 0;
     some_only_sensed = false;
     for (uint8_t line = 0; line < BOARD_LINES; line++) {
+        uart_pump();
         struct line_set mask = one_line(line);
         uint8_t role = roles[line];
         if (role != TW_LINE_ROLE_UNUSED)
@@ -80,9 +107,13 @@ bool scan_set_lines(const uint8_t *roles)
         }
         if (role == TW_LINE_ROLE_DRIVEN || role == TW_LINE_ROLE_BOTH) {
             add(&driven, mask);
-            drives[drive_count++] = (struct drive){mask, line, false};
+            drives_end->mask = mask;
+            drives_end->line = line;
+            drives_end->place = drive_count++;
+            drives_end++;
         }
     }
+    prepare_drives();
     if (drive_count == 0u || sensed_count == 0u)
         return false;
     return drive_count > 1u || sensed_count > 1u || roles[drives[0].line] != TW_LINE_ROLE_BOTH;
@@ -90,13 +121,19 @@ bool scan_set_lines(const uint8_t *roles)
 
 void scan_set_settle(uint32_t settle_ns)
 {
-    settle_cycles = (uint16_t)((settle_ns * 2u + 124u) / 125u); /* 62.5 ns a cycle, rounded up */
+    uint16_t cycles = (uint16_t)((settle_ns * 2u + 124u) / 125u); /* 62.5 ns a cycle, rounded up */
+    settle_cycles = cycles > PULSE_CYCLES ? (uint16_t)(cycles - PULSE_CYCLES) : 0u;
 }
 
 void scan_begin(void)
 {
     TCCR4A = 0;
     TCCR4B = _BV(CS40); /* every cycle */
+    for (struct drive *drive = drives; drive != drives_end; drive++) {
+        drive->low = (struct line_set){0, 0, 0};
+        drive->care = some_only_sensed ? CARE_SLOW_RISE : 0u;
+        matrix[drive->place] = drive->low;
+    }
     first_scan = true;
     overloads = 0;
     lines_release();
@@ -105,33 +142,9 @@ void scan_begin(void)
 
 static inline void work_while_settling(void)
 {
-    if (!commands_slice())
+    uart_pump();
+    if (!uart_has_received() || !commands_slice())
         outbox_slice();
-}
-
-/* The lines that were low while these were driven low. Between pulses all driven lines are high. */
-static inline struct line_set pulse(struct line_set mask)
-{
-    struct line_set read;
-    cli();
-    lines_release();
-    lines_pull((struct line_set){used.f & (uint8_t)~mask.f, used.k & (uint8_t)~mask.k, used.a & (uint8_t)~mask.a});
-    lines_drive(mask);
-    uint16_t began = TCNT4;
-    work_while_settling();
-    while ((uint16_t)(TCNT4 - began) < settle_cycles) {
-    }
-    read.f = PINF;
-    read.k = PINK;
-    read.a = PINA;
-    lines_release();
-    lines_pull(used);
-    lines_drive(driven);
-    sei();
-    read.f = (uint8_t)~read.f & sensed.f & (uint8_t)~mask.f;
-    read.k = (uint8_t)~read.k & sensed.k & (uint8_t)~mask.k;
-    read.a = (uint8_t)~read.a & sensed.a & (uint8_t)~mask.a;
-    return read;
 }
 
 /* Lines that may not be driven have only their pull-ups to rise by: wait for them, but not for one that is held low. */
@@ -140,52 +153,75 @@ static void await_rise(void)
     uint32_t began = clock_us();
     lines_release();
     while (((PINF & sensed.f) != sensed.f || (PINK & sensed.k) != sensed.k || (PINA & sensed.a) != sensed.a)
-           && (uint32_t)(clock_us() - began) < SLOW_RISE_US) {
+           && (uint32_t)(clock_us() - began) < SLOW_RISE_US)
+        uart_pump();
+}
+
+static __attribute__((noinline)) void note(struct drive *drive, struct line_set low)
+{
+    struct line_set changed = {low.f ^ drive->low.f, low.k ^ drive->low.k, low.a ^ drive->low.a};
+    drive->low = low;
+    matrix[drive->place] = low;
+    drive->care &= (uint8_t)~CARE_OVERLOADED;
+    if (count_lines(low) > OVERLOAD_LINES)
+        drive->care |= CARE_OVERLOADED;
+    if (first_scan)
+        return;
+    uint32_t now = clock_us();
+    struct change *change = queue_room(count_lines(changed));
+    if (change) {
+        change->clock = now;
+        change->driven = drive->line;
+        change->changed = changed;
+        change->low = low;
     }
 }
 
-static void note(struct drive *drive, struct line_set *last, struct line_set low, struct line_set changed)
+static __attribute__((noinline)) void take_care(uint8_t care)
 {
-    *last = low;
-    drive->overloaded = count_lines(low) > OVERLOAD_LINES;
-    if (!first_scan) {
-        struct change change = {clock_us(), drive->line, changed, low};
-        queue_put(&change);
-    }
+    if (care & CARE_OVERLOADED)
+        overloads++;
+    if (care & CARE_SLOW_RISE)
+        await_rise();
 }
 
-void scan_once(void)
+__attribute__((noinline)) void scan_once(void)
 {
-    struct line_set *last = matrix;
-    struct drive *drive = drives;
-    if (first_scan) {
-        for (uint8_t place = 0; place < drive_count; place++) {
-            matrix[place] = (struct line_set){0, 0, 0};
-            drives[place].overloaded = false;
+    const struct line_set pulled_between = used, driven_between = driven, nothing = {0, 0, 0};
+    const uint16_t wait = settle_cycles;
+    struct drive *const end = drives_end;
+    for (struct drive *drive = drives; drive != end; drive++) {
+        struct line_set low;
+        lines_drive(nothing);
+        lines_pull(drive->pulled);
+        lines_drive(drive->mask);
+        uint16_t began = TCNT4;
+        work_while_settling();
+        while ((uint16_t)(TCNT4 - began) < wait) {
         }
-    }
-    for (uint8_t left = drive_count; left != 0u; left--, drive++, last++) {
-        struct line_set low = pulse(drive->mask);
-        struct line_set changed = {low.f ^ last->f, low.k ^ last->k, low.a ^ last->a};
-        if (changed.f | changed.k | changed.a)
-            note(drive, last, low, changed);
-        if (drive->overloaded)
-            overloads++;
-        if (some_only_sensed)
-            await_rise();
+        low.f = PINF;
+        low.k = PINK;
+        low.a = PINA;
+        lines_drive(nothing);
+        lines_pull(pulled_between);
+        lines_drive(driven_between); /* high, all of them */
+        low.f = (uint8_t)~low.f & drive->sensed.f;
+        low.k = (uint8_t)~low.k & drive->sensed.k;
+        low.a = (uint8_t)~low.a & drive->sensed.a;
+        if (low.f != drive->low.f || low.k != drive->low.k || low.a != drive->low.a)
+            note(drive, low);
+        if (drive->care)
+            take_care(drive->care);
     }
     lines_release();
     first_scan = false;
 }
 
-const uint8_t *scan_matrix(void)
+uint8_t scan_copy_matrix(uint8_t *copy)
 {
-    return (const uint8_t *)matrix;
-}
-
-uint8_t scan_matrix_bytes(void)
-{
-    return (uint8_t)(drive_count * sizeof *matrix);
+    uint8_t length = (uint8_t)(drive_count * sizeof *matrix);
+    memcpy(copy, matrix, length);
+    return length;
 }
 
 uint32_t scan_overloads(void)

@@ -20,9 +20,10 @@ void scan_begin(void);
 /* One whole scan; changed readings go into the queue. Lines are undriven, under their pull-ups, afterwards. */
 void scan_once(void);
 
-/* The matrix as last read: three bytes for each driven line in ascending order, a bit set where a line read low. */
-const uint8_t *scan_matrix(void);
-uint8_t scan_matrix_bytes(void);
+/* Copies the matrix as last read: three bytes for each driven line in ascending order, a bit set where a line read low.
+ * Gives the number of bytes.
+ */
+uint8_t scan_copy_matrix(uint8_t *matrix);
 
 /* Drive pulses since scan_begin() in which more than four lines read low. */
 uint32_t scan_overloads(void);

@@ -1,22 +1,69 @@
-/* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by interrupts. */
+/* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by polling.
+ *
+ * There are no interrupts in this firmware, so nothing can stretch a drive pulse. The receiver holds two bytes and a third on
+ * its way: uart_pump() must be called at least every 40 us.
+ */
 #ifndef TAILWISE_UART_H
 #define TAILWISE_UART_H
 
+#include <avr/io.h>
 #include <stdbool.h>
 #include <stdint.h>
 
+extern uint8_t uart_received[256]; /* its two places are bytes, so they wrap by themselves */
+extern uint8_t uart_head;
+extern uint8_t uart_tail;
+extern const uint8_t *uart_next;
+extern uint8_t uart_left;
+
 void uart_start(void);
 
+/* Keeps a received byte; `status` is that of the receiver before it was read. */
+void uart_keep(uint8_t status);
+
+/* Received bytes that found no room, since reset; stays at 65535. */
+uint16_t uart_overruns(void);
+
+/* Moves one byte each way where there is one and room for it. */
+static inline void uart_pump(void)
+{
+    uint8_t status = UCSR0A;
+    if (uart_left != 0u && (status & _BV(UDRE0))) {
+        UDR0 = *uart_next++;
+        uart_left--;
+    }
+    if (status & _BV(RXC0))
+        uart_keep(status);
+}
+
+/* True where the host has sent any. */
+static inline bool uart_has_received(void)
+{
+    return uart_tail != uart_head;
+}
+
 /* True and one byte where the host has sent any. */
-bool uart_take(uint8_t *byte);
+static inline bool uart_take(uint8_t *byte)
+{
+    uint8_t tail = uart_tail;
+    if (tail == uart_head)
+        return false;
+    *byte = uart_received[tail];
+    uart_tail = (uint8_t)(tail + 1u);
+    return true;
+}
 
 /* True while a block is still going out. */
-bool uart_sending(void);
+static inline bool uart_sending(void)
+{
+    return uart_left != 0u;
+}
 
-/* Sends a block of 1 to 65535 bytes, which must stay as it is until uart_sending() is false. */
-void uart_send(const uint8_t *block, uint16_t length);
-
-/* Received bytes that found no room, since reset. */
-uint16_t uart_overruns(void);
+/* Sends a block of at most 255 bytes, which must stay as it is until uart_sending() is false. */
+static inline void uart_send(const uint8_t *block, uint8_t length)
+{
+    uart_next = block;
+    uart_left = length;
+}
 
 #endif
