@@ -14,7 +14,7 @@ from collections.abc import Callable, Generator, Iterator
 
 from tailwise.harness.wiring import Wiring
 from tailwise.link.base import Link, LinkEnded, LinkLost
-from tailwise.live.asking import HANDSHAKE_US, STEP_S, Between, ask, handshake
+from tailwise.live.asking import STEP_S, Between, ask, handshake
 from tailwise.live.clock import RunClock
 from tailwise.live.conversation import Conversation, Heard
 from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, Started
@@ -194,26 +194,30 @@ class Session:
         self.clock.down(now)
 
     def _regain(self, trouble: LinkLost | NoAnswer) -> Iterator[LiveEvent]:
-        """Get the board back; Unusable where it stays away longer than the run waits."""
+        """Get the board back; Unusable where it stays away longer than the run waits.
+
+        A board that fell silent on a living port is asked again before the port is opened anew, which may reset it.
+        """
+        reopen = isinstance(trouble, LinkLost) or trouble.reopen or self._lost
         if not self._lost:
             self._lost = True
             self._go_down(LinkEvent.LOST, str(trouble))
             yield LinkDown(str(trouble), words.NEXT_RECONNECT)
-        since = self._down_since_us or 0
-        if isinstance(trouble, NoAnswer) and not trouble.reopen:
-            self._talk.begin()
-            return
-        tries = 0
-        while not self._reopened():
-            tries += 1
-            waited_s = max((self._link.now_us() - since) / 1e6, tries * RETRY_PAUSE_S)
-            if self._regain_s is not None and waited_s >= self._regain_s:
-                raise Unusable(words.not_regained(str(trouble)))
-            yield from self._between()
-        if self._regain_s is not None and self._link.now_us() - since >= (self._regain_s + HANDSHAKE_US / 1e6) * 1e6:
-            raise Unusable(words.not_regained(str(trouble)))
+        if reopen:
+            tries = 0
+            while not self._reopened():
+                tries += 1
+                self._check_patience(trouble, tries)
+                yield from self._between()
+            yield LinkUp(self._link.url)
+        self._check_patience(trouble, 0)
         self._talk.begin()
-        yield LinkUp(self._link.url)
+
+    def _check_patience(self, trouble: LinkLost | NoAnswer, tries: int) -> None:
+        """Unusable where the board has been away too long; vain tries count as time, for links whose time stands still."""
+        away_s = (self._link.now_us() - (self._down_since_us or 0)) / 1e6
+        if self._regain_s is not None and max(away_s, tries * RETRY_PAUSE_S) > self._regain_s:
+            raise Unusable(words.not_regained(str(trouble)))
 
     def _reopened(self) -> bool:
         """One try to open the port again, followed by a pause where the link's time does not pass by itself."""
