@@ -9,17 +9,26 @@ from tailwise.conformance.rule import Broken, Rule
 from tailwise.conformance.session import Answer, Session
 from tailwise.conformance.spoken import spoken
 from tailwise.wire.frames import cobs_encode, crc16, encode, encode_frame
-from tailwise.wire.messages import CRC_BYTES, HEADER_BYTES, Alive, Refusal, State, Stop
+from tailwise.wire.messages import CRC_BYTES, HEADER_BYTES, Alive, Heartbeat, Refusal, State, Stop
 from tailwise.words import conformance as words
 
 _AROUND = HEADER_BYTES + CRC_BYTES
 _FREE_TYPE = 0x1F
 _QUIET_S = 0.3
+_READING_US = 100_000
+
+
+def _bad_frames(board: Session) -> int:
+    """The count before more damage: of the last HEARTBEAT since the damage before, else of the next."""
+    for heard in reversed(board.heard[board.damaged_at :]):
+        if isinstance(heard.message, Heartbeat) and heard.at_us > board.damaged_us + _READING_US:
+            return heard.message.bad_frames
+    return heartbeat(board).bad_frames
 
 
 def _damaged(board: Session, data: bytes, count: int) -> str:
     """Send damage in one piece while idle: no answer, `count` more bad frames, and the next command works."""
-    before = heartbeat(board).bad_frames
+    before = _bad_frames(board)
     board.raw(b"\0")
     board.raw(data)
     answers = [heard for heard in board.listen(_QUIET_S) if isinstance(heard.message, Answer)]

@@ -70,7 +70,7 @@ def scan(board: Session, roles: bytes | None = None, period_us: int = 0, settle_
 
 def heartbeat(board: Session) -> Heartbeat:
     """The next HEARTBEAT; Broken where none comes."""
-    for heard in board.listen(_HEARTBEAT_WAIT_S):
-        if isinstance(heard.message, Heartbeat):
-            return heard.message
-    raise Broken(words.NO_HEARTBEAT)
+    message = board.wait_for(Heartbeat, _HEARTBEAT_WAIT_S)
+    if not isinstance(message, Heartbeat):
+        raise Broken(words.NO_HEARTBEAT)
+    return message

@@ -18,6 +18,7 @@ from tailwise.words import conformance as words
 TRYING: tuple[Rule, ...] = (
     refusals.RULES[0],
     *identity.RULES,
+    running.HELD_LINE,
     *refusals.RULES[1:],
     *damage.RULES,
     *running.RULES,

@@ -145,7 +145,7 @@ def mixed_roles(board: Session) -> str:
 def scan_period(board: Session) -> str:
     """10 ms asked for, 10 ms kept (to 5 %), where a scan fits in."""
     scan(board, period_us=_PERIOD_US)
-    beats = [heard.message for heard in board.live(1.8) if isinstance(heard.message, Heartbeat)]
+    beats = [heard.message for heard in board.live(1.3) if isinstance(heard.message, Heartbeat)]
     command(board, Stop())
     if len(beats) < 2:
         raise Broken(words.NO_HEARTBEAT)
@@ -162,7 +162,7 @@ def scan_period(board: Session) -> str:
 def longest_settle(board: Session) -> str:
     """At the longest settle time a scan of all lines still takes at most 20 ms."""
     scan(board, settle_ns=board.identity.settle_max_ns)
-    beats = [heard.message for heard in board.live(1.2) if isinstance(heard.message, Heartbeat)]
+    beats = [heard.message for heard in board.live(0.7) if isinstance(heard.message, Heartbeat)]
     command(board, Stop())
     if not beats:
         raise Broken(words.NO_HEARTBEAT)
@@ -184,10 +184,10 @@ def long_run(board: Session) -> str:
     return words.run_seen(states, sum(isinstance(each.message, Transitions) for each in heard), want.clock)
 
 
+HELD_LINE = Rule("held_line", held_line)
 RULES = (
     Rule("line_check_sent", line_check_sent),
     Rule("line_check_form", line_check_form),
-    Rule("held_line", held_line),
     Rule("heartbeat_state", heartbeat_state),
     Rule("stop_quiet", stop_quiet),
     Rule("start_again", start_again),

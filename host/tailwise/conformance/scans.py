@@ -170,15 +170,17 @@ def transitions_change(board: Session) -> str:
 
 
 def transition_delay(board: Session) -> str:
-    """No ACK or HEARTBEAT of a later time than 4 ms after a sampling goes out before its transition."""
+    """No ACK or HEARTBEAT of a later time than 4 ms after the scan of a sampling goes out before its transition."""
     oldest = 0
     for _, log in _runs(board):
         said: int | None = None
+        scans = [heard.message.worst_scan_us for heard in log if isinstance(heard.message, Heartbeat)]
+        scan_us = max(scans, default=SCAN_PERIOD_MAX_US)
         for heard in log:
             if isinstance(heard.message, Ack | Heartbeat):
                 said = heard.message.clock
             elif isinstance(heard.message, Transitions) and said is not None:
-                oldest = max(oldest, signed(said - heard.message.clock))
+                oldest = max(oldest, signed(said - heard.message.clock) - scan_us)
     if oldest > TRANSITION_DELAY_MAX_MS * 1000 + _DELAY_SLACK_US:
         raise Broken(words.transition_held(oldest))
     return words.transition_held(oldest)

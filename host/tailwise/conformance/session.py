@@ -80,6 +80,9 @@ class Session:
         self.bad: list[FrameError] = []
         self.bad_at: list[int] = []
         self.hellos = 0
+        self.damaged_at = 0
+        self.damaged_us = 0
+        self.silence: object = None
         self.asked: list[Asked] = []
         self.runs: list[Run] = []
         self.stray: list[Heard] = []
@@ -99,6 +102,7 @@ class Session:
 
     def raw(self, data: bytes) -> None:
         """Bytes that need not be a frame."""
+        self.damaged_at, self.damaged_us = len(self.heard), self.link.now_us()
         self.link.write(data)
 
     def listen(self, seconds: float) -> list[Heard]:
@@ -108,6 +112,17 @@ class Session:
         while (left := until - self.link.now_us()) > 0:
             self._read(left / 1e6)
         return self.heard[first:]
+
+    def wait_for(self, kind: type[Message], seconds: float) -> Message | None:
+        """The next message of a kind, or None where none comes in this time."""
+        first = len(self.heard)
+        until = self.link.now_us() + round(seconds * 1e6)
+        while (left := until - self.link.now_us()) > 0:
+            self._read(left / 1e6)
+            for heard in self.heard[first:]:
+                if isinstance(heard.message, kind):
+                    return heard.message
+        return None
 
     def _read(self, seconds: float) -> None:
         data = self.link.read(min(seconds, _READ_S))

@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
-from tailwise.conformance.expect import command, heartbeat, scan, signed, start
+from dataclasses import dataclass
+
+from tailwise.conformance.expect import command, heartbeat, scan, signed
 from tailwise.conformance.rule import Broken, Rule
 from tailwise.conformance.session import Heard, Session
 from tailwise.wire.frames import encode
-from tailwise.wire.messages import HOST_SILENCE_MS, STATE_PERIOD_MAX_MS, Alive, RunState, State, Stop, Transitions
+from tailwise.wire.messages import (
+    HOST_SILENCE_MS,
+    STATE_PERIOD_MAX_MS,
+    Ack,
+    Alive,
+    RunState,
+    ScanMode,
+    Start,
+    State,
+    Stop,
+    Transitions,
+)
 from tailwise.words import conformance as words
 
 _LATEST_MS = 200
@@ -19,11 +32,36 @@ def _last_state_after(heard: list[Heard], clock: int) -> int:
     return max(ages, default=0)
 
 
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """One silence, tried once and read by several rules. Times are microseconds of the board."""
+
+    last_us: int
+    state: int
+    resumed: int
+    restarted: bool
+    state_after: int
+
+
+def _silence(board: Session) -> Silence:
+    """Scan, say nothing for 2.6 s, say ALIVE, START again, STOP."""
+    if not isinstance(board.silence, Silence):
+        scan(board)
+        clock = command(board, Alive()).clock
+        last_us = _last_state_after(board.listen(_WAIT_S), clock)
+        state = heartbeat(board).state
+        resumed = sum(isinstance(heard.message, State | Transitions) for heard in board.live(0.5))
+        again = board.ask(Start(ScanMode.MATRIX))
+        states = [heard for heard in board.live(0.2) if isinstance(heard.message, State)]
+        command(board, Stop())
+        restarted = isinstance(again.answer, Ack) and bool(states)
+        board.silence = Silence(last_us, state, resumed, restarted, heartbeat(board).state)
+    return board.silence
+
+
 def host_silence(board: Session) -> str:
     """Scanning goes on for 2 s after the last command and ends by 2.2 s."""
-    scan(board)
-    clock = command(board, Alive()).clock
-    last_us = _last_state_after(board.listen(_WAIT_S), clock)
+    last_us = _silence(board).last_us
     earliest, latest = (HOST_SILENCE_MS - STATE_PERIOD_MAX_MS) * 1000, (HOST_SILENCE_MS + _LATEST_MS) * 1000
     if not earliest <= last_us <= latest:
         raise Broken(words.scanned_for(last_us))
@@ -31,28 +69,21 @@ def host_silence(board: Session) -> str:
 
 
 def silence_in_heartbeat(board: Session) -> str:
-    """HEARTBEAT goes on and says host_silent; STOP makes it idle."""
-    scan(board)
-    board.listen(_WAIT_S)
-    if (state := heartbeat(board).state) != RunState.HOST_SILENT:
-        raise Broken(words.run_state(state))
-    command(board, Stop())
-    if (after := heartbeat(board).state) != RunState.IDLE:
-        raise Broken(words.run_state(after))
-    return words.run_state(state)
+    """HEARTBEAT goes on and says host_silent; START and STOP make it idle."""
+    seen = _silence(board)
+    for state, wanted in ((seen.state, RunState.HOST_SILENT), (seen.state_after, RunState.IDLE)):
+        if state != wanted:
+            raise Broken(words.run_state(state))
+    return words.run_state(seen.state)
 
 
 def silence_needs_start(board: Session) -> str:
     """A command after the silence does not resume scanning; START does, with the settings kept."""
-    scan(board)
-    board.listen(_WAIT_S)
-    reports = [heard for heard in board.live(0.5) if isinstance(heard.message, State | Transitions)]
-    if reports:
-        raise Broken(words.late_reports(len(reports)))
-    start(board)
-    if not any(isinstance(heard.message, State) for heard in board.live(0.2)):
+    seen = _silence(board)
+    if seen.resumed:
+        raise Broken(words.late_reports(seen.resumed))
+    if not seen.restarted:
         raise Broken(words.SCANNING_STOPPED)
-    command(board, Stop())
     return words.SETTINGS_KEPT
 
 

@@ -177,7 +177,7 @@ def frames_seen(count: int) -> str:
 
 def bad_frames(count: int, last: str) -> str:
     """Bad frames from the board."""
-    return f"{count} bad frame(s), the last: {last}"
+    return f"{count} bad frame(s), the last: {last}. Likely cause: a bad cable or another baud rate, else the board's framing"
 
 
 def number_jump(before: int, after: int) -> str:
@@ -287,7 +287,7 @@ def states_compared(count: int) -> str:
 
 def transition_held(oldest_us: int) -> str:
     """The oldest transition behind a later ACK."""
-    return f"up to {max(0, oldest_us) / 1000:.1f} ms behind an ACK or HEARTBEAT"
+    return f"sent up to {max(0, oldest_us) / 1000:.1f} ms after its scan, behind an ACK or HEARTBEAT"
 
 
 def out_of_order(before: int, after: int) -> str:

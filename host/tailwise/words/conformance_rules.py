@@ -93,7 +93,7 @@ RULES: dict[str, Says] = {
     "transitions_fit": Says("TRANSITIONS name lines of the run", 8, "a driven and another sensed line, at most 60, in order"),
     "state_agrees": Says("STATE and TRANSITIONS agree", 8, "the last STATE and the transitions since give this STATE"),
     "transitions_change": Says("every entry changes a reading", 8, "closed only what was open, opened only what was closed"),
-    "transition_delay": Says("transitions leave within 4 ms", 12, "none held back behind an ACK of a later time"),
+    "transition_delay": Says("transitions leave within 4 ms of their scan", 12, "none held back behind a later ACK"),
     "sampling_in_order": Says("STATE stands between its transitions", 8, "sampled by its clock before it, later after it"),
     "dropped_grows": Says("dropped starts at 0 and only grows", 8, "0 in the first STATE, never less than before"),
 }
