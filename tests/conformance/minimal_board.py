@@ -88,6 +88,8 @@ class MinimalBoard:
             due.append(self.beat_at)
         if self.state == RunState.SCANNING:
             due += [self.scan_at, self.last_good + self.silence_us]
+            if self.waiting:
+                due.append(self.waiting[0][0] + self.flush_us)
         return due
 
     def run(self) -> None:
@@ -100,6 +102,8 @@ class MinimalBoard:
             self.send(entry[1])
         if self.state == RunState.SCANNING and self.scan_at <= self.now:
             self.scan()
+        if self.waiting and self.waiting[0][0] + self.flush_us <= self.now:
+            self.flush()
         if self.state == RunState.SCANNING and self.last_good + self.silence_us <= self.now:
             self.silence()
         if self.heard_hello and self.beat_at <= self.now:
@@ -353,8 +357,6 @@ class MinimalBoard:
         if first or self.state_at + self.state_us <= self.now:
             self.flush()
             self.report_state()
-        elif self.waiting and self.waiting[0][0] + self.flush_us <= self.now:
-            self.flush()
         self.scan_at = self.now + max(self.scan_setting[0], length)
 
     def compare(self, sampled: int, drive: int, bits: int) -> None:
