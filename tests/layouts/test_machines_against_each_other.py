@@ -31,7 +31,7 @@ def test_the_16_and_the_plus4_share_one_matrix() -> None:
 
 
 def test_the_dragon_is_the_colour_computer_with_its_rows_turned() -> None:
-    """Rows 0-5 of the Dragon are rows 4, 5, 0, 1, 2, 3 of the Colour Computer (XRoar, dkbd.c); row 6 and columns are the same."""
+    """Rows 0-5 of the Dragon are rows 4, 5, 0, 1, 2, 3 of the Colour Computer (XRoar, dkbd.c); the rest is the same."""
     coco, dragon = points("tandy-coco-1-2"), points("dragon-32")
     assert set(coco) == set(dragon)
     for key, (row, column) in dragon.items():
