@@ -16,6 +16,7 @@ from tailwise.wire.frames import encode
 from tailwise.wire.messages import (
     Ack,
     Booted,
+    Command,
     Heartbeat,
     Hello,
     Identity,
@@ -223,7 +224,8 @@ class Board:
             ("tx", Hello(1, 1)),
             ("rx", Identity(0, 1, 1, 1, 0, 0, self.board_lines, 1, 1000, 8000, 50000, 128, 254, b"\xff\xff\0", b"", "ideal")),
         ]
-        for number, command in enumerate((Stop(), roles, SetScan(0, 0)), start=1):
+        commands: tuple[Command, ...] = (Stop(), roles, SetScan(0, 0))
+        for number, command in enumerate(commands, start=1):
             talk += [("tx", command), ("rx", Ack(number, command.TYPE, 0))]
         return [*talk, ("tx", Start(0)), ("rx", LineCheck(0, bytes(statuses))), ("rx", Ack(4, Start.TYPE, EPOCH))]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tailwise.model.observation import Observations
 from tailwise.recording.format import Linked, LinkEvent, Received, Record, Sent
 from tailwise.wire.frames import encode
-from tailwise.wire.messages import Ack, Booted, Heartbeat, Refused, RunState, SetLines, SetScan, Start, State, Stop
+from tailwise.wire.messages import Ack, Booted, Command, Heartbeat, Refused, RunState, SetLines, SetScan, Start, State, Stop
 from tailwise.words import judge as words
 from tests.observe.board import EPOCH, MS, SECOND, Board, to_records
 from tests.observe.folding import fold
@@ -27,7 +27,7 @@ def a_run(until_us: int = 3 * SECOND) -> list[tuple[str, int, bytes]]:
 
 def restarted(number: int, at_us: int, clock: int, *, length: int = 10, say_start: bool = True) -> list[Record]:
     """BOOTED, then configured and started again, then STATEs each 20 ms with nothing closed."""
-    commands = (SetLines(bytes([3] * 6)), SetScan(0, 0), Start(0))
+    commands: tuple[Command, ...] = (SetLines(bytes([3] * 6)), SetScan(0, 0), Start(0))
     out: list[Record] = [Received(at_us, encode(Booted(4), 0))]
     for step, command in enumerate(commands):
         out.append(Sent(at_us + 1000, encode(command, number + step)))

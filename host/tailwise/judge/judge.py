@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from importlib import import_module
 from typing import Any
 
+from tailwise.diagnose.engine import diagnose
 from tailwise.harness.wiring import Wiring, WiringError, checked_wiring, plain_wiring
 from tailwise.judge.document import build
 from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.layoutfile.nodes import FileProblems
 from tailwise.layoutfile.reader import parse_layout
-from tailwise.model.finding import Finding
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Observations
@@ -69,18 +68,9 @@ class Judge:
     def document(self) -> dict[str, Any]:
         """The findings document of the recording so far."""
         observations = self.observations()
-        findings = _diagnose(observations)
+        findings = diagnose(observations)
         decision = decide(observations, findings, self._rubric)
         return build(self.layout.id, self.label, decision, findings, observations.link)
-
-
-def _diagnose(observations: Observations) -> tuple[Finding, ...]:
-    try:
-        engine = import_module("tailwise.diagnose.engine")
-    except ModuleNotFoundError:
-        return ()
-    found: tuple[Finding, ...] = engine.diagnose(observations)
-    return found
 
 
 def judge_recording(recording: Recording, *, rubric: Rubric | None = None, file: str = _UNNAMED) -> dict[str, Any]:

@@ -2,7 +2,8 @@
 
 One key on the crosspoint: that key. Several keys on one crosspoint cannot be told apart: a press counts for the one that
 a press or hold mark names at the time, else for all of them. A key that closes several crosspoints is named where all of
-them close within `TOGETHER_US` of each other and open within it; its parts are then not presses of the single keys.
+them close within `TOGETHER_US` of each other and open within it; its parts are then not presses of the single keys, and
+the press is told once, at the first of its crosspoints. Where only some of them close, it was not seen.
 """
 
 from __future__ import annotations
@@ -30,10 +31,9 @@ def name_closures(closures: list[Closure], layout: Layout, marks: tuple[Mark, ..
         for group in _together(closures, duos):
             for at in group:
                 names[at] = (*(names[at] or ()), key.id)
-    part_of = {duo: tuple(key.id for key, duos in several if duo in duos) for closure in closures for duo in (closure.duo,)}
     for at, closure in enumerate(closures):
         if names[at] is None:
-            keys = tuple(single.get(closure.duo, ())) or part_of[closure.duo]
+            keys = tuple(single.get(closure.duo, ()))
             names[at] = _marked(keys, closure, marks) if len(keys) > 1 else keys
     return [name or () for name in names]
 

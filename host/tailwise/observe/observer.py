@@ -10,6 +10,7 @@ from tailwise.observe.attempts import attempts_of
 from tailwise.observe.matrix import Matrix
 from tailwise.observe.naming import name_closures
 from tailwise.observe.presses import Closure, closures_of, dropouts_of, reunite
+from tailwise.observe.reading import duo_of
 from tailwise.observe.rest import elsewhere_of, joined_of, rest_done
 from tailwise.observe.snapshot import Snapshot, take_snapshot
 from tailwise.observe.stream import Stream
@@ -37,6 +38,10 @@ class Observer:
         self._matrix = Matrix(layout, wiring)
         self._tracker = Tracker(layout)
         self._marks: list[Mark] = []
+        place = {line: number for number, line in enumerate(layout.lines)}
+        self._first_point = {
+            key.id: duo_of(*(place[line] for line in key.crosspoints[0])) for key in layout.keys if key.crosspoints
+        }
 
     @property
     def scan_us(self) -> int:
@@ -147,4 +152,5 @@ class Observer:
                 one_way,
             )
             for key in keys
+            if self._first_point[key] == closure.duo
         ]

@@ -139,12 +139,9 @@ def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: 
             if at not in owners and _covers(each, start, end, longest)
             for key in names[at]
         }
-        found.append(
-            Dropout(
-                start, end, tuple(lost), tuple(sorted(kept.difference(lost))),
-                _bridged([closures[at].duo for at in sorted(owners)], start, end, tracker),
-            )
-        )  # fmt: skip
+        bridged = _bridged([closures[at].duo for at in sorted(owners)], start, end, tracker)
+        if lost:
+            found.append(Dropout(start, end, tuple(lost), tuple(sorted(kept.difference(lost))), bridged))
         first = past
     return found
 
