@@ -25,7 +25,9 @@ class KeyPlace:
     drawn: bool
 
 
-def read_keys(top: Mapping, rows: list[str], columns: list[str], singles: list[str]) -> tuple[list[Key], dict[str, KeyPlace]]:
+def read_keys(
+    top: Mapping, rows: list[str], columns: list[str], singles: list[str], *, may_be_empty: bool = False
+) -> tuple[list[Key], dict[str, KeyPlace]]:
     """The keys, and by id where each stands."""
     found = top.problems
     keys: list[Key] = []
@@ -44,7 +46,7 @@ def read_keys(top: Mapping, rows: list[str], columns: list[str], singles: list[s
         if key_id not in places:
             places[key_id] = KeyPlace(node, where, item.get("position") is not None)
             keys.append(key)
-    if not nodes and isinstance(top.get("keys"), yaml.SequenceNode):
+    if not nodes and not may_be_empty and isinstance(top.get("keys"), yaml.SequenceNode):
         found.add(top.get("keys"), "keys", "name at least one key")
     return keys, places
 

@@ -37,7 +37,8 @@ def parse_layout(text: str, file: str, *, thorough: bool = True) -> Layout:
     """The layout in a text; `file` is what problems call it.
 
     FileProblems with everything wrong. `thorough=False` asks only for what is needed to work with the layout (a
-    recording that others wrote may carry one without sources or with keys drawn over each other).
+    recording that others wrote may carry one without sources or with keys drawn over each other; one of a keyboard that
+    nobody described has single lines only and no keys).
     """
     problems = Problems(file)
     layout = _layout(Mapping(compose(text, file), problems, "", TOP), text, thorough)
@@ -53,11 +54,13 @@ def _layout(top: Mapping, text: str, thorough: bool) -> Layout:
     layout_id = top.text("id", required=True) or ""
     if layout_id and not ID.fullmatch(layout_id):
         found.add(top.get("id"), "id", f"{layout_id} is no id: expected small letters, digits and single hyphens between them")
-    rows, columns, singles = (_names(top, name, name != "singles") for name in ("rows", "columns", "singles"))
+    undescribed = not thorough and bool(top.sequence("singles")) and not top.sequence("keys")
+    rows, columns = (_names(top, name, required=True, may_be_empty=undescribed) for name in ("rows", "columns"))
+    singles = _names(top, "singles", required=False)
     lines = [*rows, *columns, *singles]
     for name in sorted({name for name in lines if lines.count(name) > 1}):
         found.add(top.get("columns"), "columns", f"line {name} stands in more than one list")
-    keys, places = read_keys(top, rows, columns, singles)
+    keys, places = read_keys(top, rows, columns, singles, may_be_empty=undescribed)
     ids = [key.id for key in keys]
     layout = Layout(
         id=layout_id,
@@ -91,7 +94,7 @@ def _kind(top: Mapping) -> KeyboardKind:
     return KeyboardKind(kind)
 
 
-def _names(top: Mapping, name: str, required: bool) -> list[str]:
+def _names(top: Mapping, name: str, *, required: bool, may_be_empty: bool = False) -> list[str]:
     names: list[str] = []
     for value, node in top.texts(name, required=required):
         if not value.strip():
@@ -100,6 +103,6 @@ def _names(top: Mapping, name: str, required: bool) -> list[str]:
             top.problems.add(node, name, f"line {value} stands twice")
         else:
             names.append(value)
-    if required and isinstance(node_list := top.get(name), yaml.SequenceNode) and not node_list.value:
+    if required and not may_be_empty and isinstance(node_list := top.get(name), yaml.SequenceNode) and not node_list.value:
         top.problems.add(node_list, name, "name at least one line")
     return names
