@@ -79,7 +79,8 @@ class Script:
         point = self.world.layout.key_by_id[key]
         assert point.row is not None and point.column is not None
         self.presses.append(Press(key, self.at_us, self.at_us + held_us, certain, frame=self.at_us // 10_000))
-        for pair in ((point.row, point.column), (point.column, point.row)):
+        both = ((point.row, point.column), (point.column, point.row))
+        for pair in both[:1] if any(diode.line == point.row for diode in self.world.layout.diodes) else both:
             self.closures[pair] = self.closures.get(pair, 0) + 1
         return self
 

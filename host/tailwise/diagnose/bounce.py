@@ -1,36 +1,50 @@
 """Contacts that bounce longer than their build allows.
 
-Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A sound contact exceeds its limit
-rarely, and the less the further (a tenth of a press in e per 10 ms, from memory); a worn one on most presses. Limits:
-the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers' figures: domes under 20; measured parts
-under 6.2 ms).
+Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
+closed for some milliseconds in between, so openings of this key alone within `EDGE_US` of either end of a press belong to
+its bounce. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from memory); a worn
+one on most presses. An intermittent contact opens anywhere in a press, so openings at the ends only speak for bounce by the
+share of the press that is no end. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers'
+figures: domes under 20; measured parts under 6.2 ms).
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import odds
 from tailwise.diagnose.priors import Priors
-from tailwise.model.fault import Fault, FaultKind
+from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import KeyboardKind, Layout
-from tailwise.model.observation import Press
+from tailwise.model.observation import Dropout, Observations, Press
 
+EDGE_US = 45_000
 FALL_US = 10_000.0
 WORN_SHARE = 0.8
 """share of the presses of a worn contact that exceed the limit"""
+MOST_LOG = 500.0
+
+
+@dataclass(frozen=True, slots=True)
+class LongBounce:
+    """A press that bounced for longer than the limit."""
+
+    press: Press
+    bounce_us: int
 
 
 @dataclass(frozen=True, slots=True)
 class BounceClaim:
-    """A key that bounces, with the presses that show it."""
+    """A key that bounces: its chance, its rival's, the presses that show it and the openings that belong to them."""
 
     fault: Fault
     chance: float
-    presses: tuple[Press, ...]
+    rival: tuple[Fault, float]
+    presses: tuple[LongBounce, ...]
+    openings: frozenset[Dropout]
     limit_us: int
 
 
@@ -42,18 +56,70 @@ def bounce_limit_us(layout: Layout) -> int:
 
 
 def find_bouncing(evidence: Evidence, priors: Priors) -> Iterator[BounceClaim]:
-    """Every key whose bounce is more than `accuse_above` not chance."""
+    """Every key whose bounce is more than `accuse_above` neither chance nor an intermittent contact."""
     limit = bounce_limit_us(evidence.parts.layout)
+    alone: dict[str, list[Dropout]] = {}
+    for dropout in evidence.observations.dropouts:
+        if len(dropout.lost) == 1:
+            alone.setdefault(dropout.lost[0], []).append(dropout)
     for key, record in evidence.records.items():
-        weight = math.log(odds(priors.bouncing_contact))
-        long: list[Press] = []
-        for press in record.seen:
-            bounce = max(press.make_bounce_us, press.break_bounce_us)
-            if bounce > limit:
-                long.append(press)
-                weight += math.log(WORN_SHARE) - math.log(priors.long_bounce) + (bounce - limit) / FALL_US
-            else:
-                weight += math.log(1.0 - WORN_SHARE)
-        chance = 1.0 / (1.0 + math.exp(-min(weight, 500.0)))
-        if long and chance >= priors.accuse_above:
-            yield BounceClaim(Fault(FaultKind.BOUNCING_CONTACT, (), (key,)), chance, tuple(long), limit)
+        claim = _judge_key(key, record.seen, alone.get(key, []), limit, priors)
+        if claim is not None:
+            yield claim
+
+
+def without_bounce(observations: Observations, claims: tuple[BounceClaim, ...]) -> Observations:
+    """The observations without the openings that bounce explains."""
+    explained = frozenset[Dropout]().union(*(claim.openings for claim in claims))
+    return replace(observations, dropouts=tuple(each for each in observations.dropouts if each not in explained))
+
+
+def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], limit: int, priors: Priors) -> BounceClaim | None:
+    sound = worn = 0.0
+    anywhere = math.log(odds(priors.intermittent_contact))
+    long: list[LongBounce] = []
+    explained: set[Dropout] = set()
+    for press in presses:
+        inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
+        at_edge = [each for each in inside if _at_edge(press, each)]
+        if len(at_edge) < len(inside):
+            return None
+        explained.update(at_edge)
+        bounce = _bounce_us(press, at_edge)
+        if at_edge or bounce > limit:
+            anywhere += math.log(min(1.0, 2 * EDGE_US / max(1, _end(press) - press.start_us)))
+        if bounce > limit:
+            long.append(LongBounce(press, bounce))
+            sound += math.log(priors.long_bounce) - (bounce - limit) / FALL_US
+            worn += math.log(WORN_SHARE)
+        else:
+            worn += math.log(1.0 - WORN_SHARE)
+    worn += math.log(odds(priors.bouncing_contact))
+    if not long:
+        return None
+    against_sound = _share(worn, sound)
+    if against_sound < priors.accuse_above or (explained and worn < anywhere):
+        return None
+    chance = against_sound * (_share(worn, anywhere) if explained else 1.0)
+    rival = Fault(FaultKind.INTERMITTENT_CONTACT, (), (key,), None, Steadiness.INTERMITTENT)
+    accused = Fault(FaultKind.BOUNCING_CONTACT, (), (key,))
+    return BounceClaim(accused, chance, (rival, against_sound - chance), tuple(long), frozenset(explained), limit)
+
+
+def _end(press: Press) -> int:
+    return press.start_us if press.end_us is None else press.end_us
+
+
+def _at_edge(press: Press, opening: Dropout) -> bool:
+    return opening.end_us - press.start_us <= EDGE_US or _end(press) - opening.start_us <= EDGE_US
+
+
+def _bounce_us(press: Press, at_edge: list[Dropout]) -> int:
+    middle = (press.start_us + _end(press)) // 2
+    make = [each.end_us - press.start_us for each in at_edge if each.start_us < middle]
+    broke = [_end(press) - each.start_us for each in at_edge if each.start_us >= middle]
+    return max([press.make_bounce_us, press.break_bounce_us, *make, *broke])
+
+
+def _share(one: float, other: float) -> float:
+    return 1.0 / (1.0 + math.exp(min(MOST_LOG, max(-MOST_LOG, other - one))))

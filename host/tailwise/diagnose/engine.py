@@ -5,8 +5,8 @@
 3. Lines joined at rest: shorts, leaks, stuck contacts; what they hide is left out of the rest.
 4. Where the lines stand: a misplaced tail is set right in mind and the run is read again; a wrong layout ends it.
 5. Diodes that conduct the wrong way.
-6. Silent keys and dropouts: explanations of one, two and more faults (inference).
-7. Contacts that bounce.
+6. Contacts that bounce; the openings that bounce explains are no dropouts.
+7. Silent keys and dropouts: explanations of one, two and more faults (inference).
 
 A finding carries its rivals; probabilities are cut, not rounded, to three decimals, so that they never sum to more than one.
 """
@@ -17,12 +17,12 @@ import math
 from collections.abc import Iterable, Iterator
 
 from tailwise.diagnose import explain
-from tailwise.diagnose.bounce import find_bouncing
+from tailwise.diagnose.bounce import find_bouncing, without_bounce
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
 from tailwise.diagnose.episodes import STILL
 from tailwise.diagnose.evidence import Evidence, nothing_closed
-from tailwise.diagnose.hypotheses import Rule, all_hypotheses
+from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
 from tailwise.diagnose.inference import Claim, infer
 from tailwise.diagnose.joined import JoinedLines, find_joined, keys_within
 from tailwise.diagnose.mapping import find_standing, set_right
@@ -76,13 +76,16 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
                 if not claim.both_ways:
                     left_out |= frozenset(claim.fault.keys)
             evidence = Evidence(observations, parts, left_out)
-    case = build_case(evidence, all_hypotheses(parts, priors, off), priors, off)
+    bouncing = tuple(find_bouncing(evidence, priors)) if Rule.BOUNCE not in off else ()
+    for bounce in bouncing:
+        yield _finding(bounce.fault, bounce.chance, (bounce.rival,), explain.about_bounce(bounce), evidence)
+    evidence = Evidence(without_bounce(evidence.observations, bouncing), parts, left_out)
+    hypotheses = all_hypotheses(parts, priors, off)
+    if Rule.STRETCHES not in off:
+        hypotheses += tuple(breaks_of_unknown_routes(parts, evidence.silent, evidence.seen, priors))
+    case = build_case(evidence, hypotheses, priors, off)
     for accused in infer(case, priors, off):
         yield _claimed(accused, case)
-    if Rule.BOUNCE not in off:
-        for bouncing in find_bouncing(evidence, priors):
-            about = explain.about_bounce(bouncing)
-            yield _finding(bouncing.fault, bouncing.chance, (), about, evidence)
 
 
 def _claimed(claim: Claim, case: Case) -> Finding:

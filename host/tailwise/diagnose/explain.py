@@ -39,7 +39,9 @@ def about_join(claim: JoinClaim) -> tuple[str, ...]:
     if all(each.one_way for each in steady):
         lines.append(say.joined_one_way(*steady[0].lines))
     lines += [say.key_stands_there(key) for key in fault.keys]
-    if fault.kind is not FaultKind.STUCK_CONTACT:
+    if claim.reopened:
+        lines.append(say.parts_under_load(one, two, claim.reopened))
+    elif fault.kind is not FaultKind.STUCK_CONTACT:
         lines.append(say.no_level_measured())
     return tuple(lines)
 
@@ -73,8 +75,8 @@ def about_diode(claim: DiodeClaim) -> tuple[str, ...]:
 def about_bounce(claim: BounceClaim) -> tuple[str, ...]:
     """Which presses bounced too long."""
     return tuple(
-        say.bounced(press.key, press.start_us, press.frame, max(press.make_bounce_us, press.break_bounce_us), claim.limit_us)
-        for press in claim.presses[:MOST_EPISODES]
+        say.bounced(long.press.key, long.press.start_us, long.press.frame, long.bounce_us, claim.limit_us)
+        for long in claim.presses[:MOST_EPISODES]
     )
 
 
@@ -97,7 +99,9 @@ def _steady(fault: Fault, claim: Claim, evidence: Evidence) -> tuple[str, ...]:
     untried = evidence.parts.ids(claim.hypothesis.silences & ~evidence.silent)
     if untried:
         sentences.append(say.not_tried(untried))
-    sentences += [say.route_unknown(line) for line in fault.lines if not evidence.parts.stretches[line]]
+    crossed = [line for key in silent for point in evidence.parts.layout.key_by_id[key].crosspoints for line in point]
+    doubtful = fault.lines or tuple(dict.fromkeys(crossed))
+    sentences += [say.route_unknown(line) for line in doubtful if not evidence.parts.stretches[line]]
     sentences += _cleared(fault, evidence)
     return tuple(sentences)
 

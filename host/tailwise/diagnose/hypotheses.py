@@ -7,6 +7,7 @@ tail before it) are one hypothesis, as the table of kinds has them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
@@ -135,3 +136,17 @@ def _contacts(parts: Components, priors: Priors) -> Iterator[Hypothesis]:
             yield Hypothesis(diode, bit, odds(priors.diode_open))
         flicker = Fault(FaultKind.INTERMITTENT_CONTACT, (), (key.id,), None, Steadiness.INTERMITTENT)
         yield Hypothesis(flicker, bit, odds(priors.intermittent_contact), steady=False)
+
+
+def breaks_of_unknown_routes(parts: Components, silent: int, seen: int, priors: Priors) -> Iterator[Hypothesis]:
+    """For each line without a route a break that loses exactly its silent keys, in an order nobody knows.
+
+    With n keys in a random order the silent m are its far end in one order of "n over m", and the break is one of n.
+    """
+    for line, keys in parts.on_line.items():
+        lost = keys & silent
+        if parts.stretches[line] or not lost or not keys & seen:
+            continue
+        count = keys.bit_count()
+        chance = priors.broken_stretch / math.comb(count, lost.bit_count())
+        yield Hypothesis(Fault(FaultKind.BROKEN_TRACE, (line,), parts.ids(lost)), lost, odds(chance))

@@ -3,7 +3,8 @@
 Idea: joined lines read as a group, since each conducts to all. A group of n lines needs n - 1 joins, so every spanning tree
 of the pairs that read joined is an explanation, weighed by the product of the odds of its joins: a stuck contact where a
 key stands at a row and a column, a short or a leak elsewhere, neighbours on a tail more often than others. The heaviest
-tree gives the findings, the others their rivals.
+tree gives the findings, the others their rivals. A short pulls any number of inputs down; a leak near the threshold lets
+go as soon as a pressed key adds the pull-up of a second line, and so is told from it.
 """
 
 from __future__ import annotations
@@ -22,6 +23,8 @@ from tailwise.model.observation import Joined, Observations
 MOST_LINES = 6
 """groups larger than this are explained by their heaviest tree alone"""
 LARGE_GROUP_CHANCE = 0.5
+LETS_GO = 200.0
+"""how much likelier a leak is than a short to come apart while a key adds the pull-up of a second input"""
 FLICKERS = 3
 """a join that comes and goes must have been read this often"""
 
@@ -30,10 +33,14 @@ Join = frozenset[str]
 
 @dataclass(frozen=True, slots=True)
 class JoinClaim:
-    """One join: options with their chances, the accused first; readings: what was read between the two lines."""
+    """One join: options with their chances, the accused first; readings: what was read between the two lines.
+
+    reopened: how often the lines came apart and joined again.
+    """
 
     options: tuple[tuple[Fault, float], ...]
     readings: tuple[Joined, ...]
+    reopened: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +62,8 @@ def find_joined(
         readings.setdefault(frozenset(each.lines), []).append(each)
     steady = [pair for pair, seen in readings.items() if any(each.steady for each in seen)]
     groups = _groups(steady)
-    claims = [claim for group in groups for claim in _explain(group, steady, readings, parts, priors, off)]
+    reopened = {pair: max(0, _closures(observations, pair) - 1) for pair in steady}
+    claims = [claim for group in groups for claim in _explain(group, steady, readings, reopened, parts, priors, off)]
     claims += [
         claim
         for pair, seen in readings.items()
@@ -82,12 +90,12 @@ def _groups(pairs: Iterable[Join]) -> tuple[frozenset[str], ...]:
 
 
 def _explain(
-    group: frozenset[str], steady: list[Join], readings: dict[Join, list[Joined]], parts: Components, priors: Priors,
-    off: frozenset[Rule],
+    group: frozenset[str], steady: list[Join], readings: dict[Join, list[Joined]], reopened: dict[Join, int],
+    parts: Components, priors: Priors, off: frozenset[Rule],
 ) -> list[JoinClaim]:  # fmt: skip
     order = {line: place for place, line in enumerate(parts.layout.lines)}
     pairs = sorted((pair for pair in steady if pair <= group), key=lambda pair: sorted(order[line] for line in pair))
-    weights = {pair: sum(weight for _, weight in _options(pair, parts, priors, off)) for pair in pairs}
+    weights = {pair: sum(weight for _, weight in _options(pair, reopened.get(pair, 0), parts, priors, off)) for pair in pairs}
     trees = _trees(group, pairs, weights)
     total = math.fsum(weight for _, weight in trees)
     best = max(trees, key=lambda tree: tree[1])[0]
@@ -103,13 +111,29 @@ def _explain(
         options = [
             (fault, certainty * shares[each] * weight / weights[each])
             for each in ordered
-            for fault, weight in _options(each, parts, priors, off)
+            for fault, weight in _options(each, reopened.get(each, 0), parts, priors, off)
         ]
-        claims.append(JoinClaim(tuple(options), tuple(readings[pair])))
+        claims.append(JoinClaim(tuple(_likeliest_first(options, pair)), tuple(readings[pair]), _weak(reopened.get(pair, 0))))
     return claims
 
 
-def _options(pair: Join, parts: Components, priors: Priors, off: frozenset[Rule]) -> list[tuple[Fault, float]]:
+def _closures(observations: Observations, pair: Join) -> int:
+    one, two = sorted(pair)
+    return max(observations.closures.get((one, two), 0), observations.closures.get((two, one), 0))
+
+
+def _weak(reopened: int) -> int:
+    return reopened if reopened >= FLICKERS else 0
+
+
+def _likeliest_first(options: list[tuple[Fault, float]], pair: Join) -> list[tuple[Fault, float]]:
+    """The likeliest fault of the accused pair first."""
+    own = [each for each in options if frozenset(each[0].lines) == pair]
+    best = max(own, key=lambda each: each[1])
+    return [best, *(each for each in options if each is not best)]
+
+
+def _options(pair: Join, reopened: int, parts: Components, priors: Priors, off: frozenset[Rule]) -> list[tuple[Fault, float]]:
     """The faults that join two lines, the likeliest first, with their odds."""
     lines = tuple(sorted(pair))
     far = odds(priors.short_far)
@@ -118,7 +142,8 @@ def _options(pair: Join, parts: Components, priors: Priors, off: frozenset[Rule]
         for key in sorted(parts.layout.keys_at.get(pair, ())):
             options.append((Fault(FaultKind.STUCK_CONTACT, lines, (key,)), odds(priors.stuck_contact)))
     near = odds(priors.short_neighbours) if pair in parts.neighbours else far
-    options.append((Fault(FaultKind.SHORT, lines), near * (1.0 - priors.leak_share)))
+    lets_go = LETS_GO if _weak(reopened) else 1.0
+    options.append((Fault(FaultKind.SHORT, lines), near * (1.0 - priors.leak_share) / lets_go))
     options.append((Fault(FaultKind.LEAK, lines), near * priors.leak_share))
     return options
 

@@ -152,7 +152,7 @@ def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:
             breaks.setdefault(each.fault.place.line, []).append(each)
         else:
             kept.append(each)
-    kept += [joined_stretch(group) for group in breaks.values()]
+    kept += [group[0] if len(group) == 1 else joined_stretch(group) for group in breaks.values()]
     return tuple(sorted(kept, key=lambda each: -each.odds))
 
 

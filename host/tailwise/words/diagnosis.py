@@ -138,6 +138,11 @@ def no_level_measured() -> str:
     return "a reading of closed does not tell a short from a leak of a few kilohms: measure between the two lines"
 
 
+def parts_under_load(one: str, two: str, count: int) -> str:
+    """A leak lets go when a key adds a second pull-up."""
+    return f"{one} and {two} came apart {times(count)} while keys were pressed: the join is too weak to pull down two inputs"
+
+
 def twins(one: str, two: str, pairs: int) -> str:
     """Keys that always come in pairs."""
     return f"every key pressed on {one} or {two} closed at the same scan as its neighbour on the other ({pairs} pairs)"
