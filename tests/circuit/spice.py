@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 from tailwise.circuit.diode import THERMAL_V
@@ -14,8 +15,10 @@ BOLTZMANN_OVER_CHARGE = 8.617333e-5
 _VALUE = re.compile(r"^(n\d+_\d+) = (\S+)$", re.MULTILINE)
 
 
-def solve_with_ngspice(networks: list[Network], folder: Path) -> list[dict[Node, float]]:
-    """Volts at every node of every network; the networks share nothing but ground."""
+def solve_with_ngspice(
+    networks: list[Network], folder: Path, wanted: Callable[[Node], bool] = lambda node: True
+) -> list[dict[Node, float]]:
+    """Volts at the wanted nodes of every network; the networks share nothing but ground."""
     celsius = THERMAL_V / BOLTZMANN_OVER_CHARGE - 273.15
     lines = ["networks of the test", f".options temp={celsius} tnom={celsius} reltol=1e-7 abstol=1e-14 gmin=1e-12"]
     names: list[dict[Node, str]] = []
@@ -24,14 +27,14 @@ def solve_with_ngspice(networks: list[Network], folder: Path) -> list[dict[Node,
         names.append(name)
         lines += _parts(network, name, index)
     lines += [".control", "set numdgt=12", "op"]
-    lines += [f"let {text} = v({text})\nprint {text}" for name in names for text in name.values()]
+    lines += [f"let {text} = v({text})\nprint {text}" for name in names for node, text in name.items() if wanted(node)]
     lines += [".endc", ".end"]
     netlist = folder / "networks.cir"
     netlist.write_text("\n".join(lines) + "\n")
     out = subprocess.run(["ngspice", "-b", str(netlist)], capture_output=True, text=True, check=False)
     volts = {text: float(value) for text, value in _VALUE.findall(out.stdout)}
     assert volts, out.stdout + out.stderr
-    return [{node: volts[text] for node, text in name.items()} for name in names]
+    return [{node: volts[text] for node, text in name.items() if wanted(node)} for name in names]
 
 
 def _parts(network: Network, name: dict[Node, str], index: int) -> list[str]:
