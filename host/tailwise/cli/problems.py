@@ -14,6 +14,8 @@ def problem_text(error: Exception) -> str | None:
         return str(error)
     if isinstance(error, FileExistsError):
         return words.overwrite(str(error.filename))
+    if type(error).__module__.startswith(("tailwise.ledger.", "tailwise.learn.", "tailwise.report.")):
+        return str(error)
     if isinstance(error, OSError) and error.filename is not None:
         return words.unreadable(str(error.filename), error.strerror or str(error))
     from tailwise.link.serial_port import UrlError

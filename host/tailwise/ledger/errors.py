@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class LedgerError(Exception):
+class LedgerError(ValueError):
     """Reason, likely cause and next step; the ledger was left as it was."""
 
     def __init__(self, reason: str, likely: str, next_step: str) -> None:

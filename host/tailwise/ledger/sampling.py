@@ -12,6 +12,10 @@ from dataclasses import dataclass
 from math import comb
 
 
+class PlanError(ValueError):
+    """A sampling plan that makes no sense."""
+
+
 @dataclass(frozen=True, slots=True)
 class Plan:
     """A single sampling plan: test `sample` keyboards, accept with at most `allowed` faulty ones."""
@@ -21,9 +25,9 @@ class Plan:
 
     def __post_init__(self) -> None:
         if not 0 < self.sample <= 10_000:
-            raise ValueError(f"a sample has 1 to 10000 keyboards, not {self.sample}")
+            raise PlanError(f"a sample has 1 to 10000 keyboards, not {self.sample}")
         if not 0 <= self.allowed < self.sample:
-            raise ValueError(f"allowed faulty ones run from 0 to {self.sample - 1}, not {self.allowed}")
+            raise PlanError(f"allowed faulty ones run from 0 to {self.sample - 1}, not {self.allowed}")
 
 
 @dataclass(frozen=True, slots=True)
