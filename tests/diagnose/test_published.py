@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from itertools import combinations
 
 import networkx
@@ -12,19 +13,16 @@ from tailwise.diagnose.gde import Circuit, Inverse, Part, entropy, expected_entr
 from tailwise.diagnose.hitting import cheapest_hitting_sets, minimal_hitting_sets
 
 
-def _product(values: object) -> float:
-    one, two = values  # type: ignore[misc]
-    return float(one * two)
+def _product(values: Sequence[float]) -> float:
+    return values[0] * values[1]
 
 
-def _sum(values: object) -> float:
-    one, two = values  # type: ignore[misc]
-    return float(one + two)
+def _sum(values: Sequence[float]) -> float:
+    return values[0] + values[1]
 
 
-def _difference(values: object) -> float:
-    one, two = values  # type: ignore[misc]
-    return float(one - two)
+def _difference(values: Sequence[float]) -> float:
+    return values[0] - values[1]
 
 
 POLYBOX = Circuit(

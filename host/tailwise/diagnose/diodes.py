@@ -3,7 +3,7 @@
 Idea: a pair is read twice, once with either line driven low. Through a line's diode that conducts towards the tail the
 line can pull others down, never be pulled; so readings with another line driven and this one sensed mean a shorted diode
 where the other direction reads too, and a diode the wrong way round where it does not. An open diode looks like an open line
-and is named among its rivals.
+and is named among its rivals. Where most of the diodes seem the wrong way round, it is the layout that is.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.observation import Observations
 
 WRONG_WAY_READINGS = 2
+MANY = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +32,14 @@ class DiodeClaim:
 
 
 def find_diode_faults(observations: Observations, parts: Components, priors: Priors) -> tuple[DiodeClaim, ...]:
-    """Diodes that let a wrong direction through."""
-    return (*_on_lines(observations, parts, priors), *_on_keys(observations, parts, priors))
+    """Diodes that let a wrong direction through; a wrong layout where that holds for most of them."""
+    found = (*_on_lines(observations, parts, priors), *_on_keys(observations, parts, priors))
+    backwards = [claim for claim in found if not claim.both_ways]
+    if len(backwards) >= MANY and 2 * len(backwards) > len(parts.layout.diodes):
+        lines = tuple(sorted({line for claim in backwards for line in claim.fault.lines}))
+        right, wrong = sum(each.right_way for each in backwards), sum(each.wrong_way for each in backwards)
+        return (DiodeClaim(Fault(FaultKind.WRONG_LAYOUT, lines), 0.9, False, right, wrong),)
+    return found
 
 
 def _on_lines(observations: Observations, parts: Components, priors: Priors) -> Iterator[DiodeClaim]:

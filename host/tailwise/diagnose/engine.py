@@ -2,7 +2,8 @@
 
 1. A line held from outside: nothing was driven, nothing else can be said.
 2. Nothing closed at all: not inserted, or wrong side up; no line is accused.
-3. Lines joined at rest: shorts, leaks, stuck contacts; what they hide is left out of the rest.
+3. Lines joined at rest, or only under keys where diodes hide it: shorts, leaks, stuck contacts; what they make doubtful
+   is left out of the rest.
 4. Where the lines stand: a misplaced tail is set right in mind and the run is read again; a wrong layout ends it.
 5. Diodes that conduct the wrong way.
 6. Contacts that bounce; the openings that bounce explains are no dropouts.
@@ -22,6 +23,7 @@ from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
 from tailwise.diagnose.episodes import STILL
 from tailwise.diagnose.evidence import Evidence, nothing_closed
+from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
 from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
 from tailwise.diagnose.inference import Claim, infer
 from tailwise.diagnose.joined import JoinedLines, find_joined, keys_within
@@ -59,6 +61,13 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
     joined = find_joined(observations, parts, priors, off)
     yield from _joins(joined, Evidence(observations, parts))
     left_out = keys_within(parts, joined.groups)
+    hidden = tuple(find_hidden_shorts(observations, parts, priors)) if Rule.JOINED not in off else ()
+    for short in hidden:
+        (fault, chance), *rivals = short.options
+        one, two = fault.lines
+        twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
+        yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
+    observations = without_pairs(observations, hidden)
     standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
     if standing is not None and standing.way.fault is not None:
         about = explain.about_standing(standing, observations)
@@ -73,7 +82,7 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         if Rule.DIODES not in off:
             for claim in find_diode_faults(observations, parts, priors):
                 yield _finding(claim.fault, claim.chance, (), explain.about_diode(claim), evidence)
-                if not claim.both_ways:
+                if claim.fault.kind is FaultKind.DIODE_FAULT and not claim.both_ways:
                     left_out |= frozenset(claim.fault.keys)
             evidence = Evidence(observations, parts, left_out)
     bouncing = tuple(find_bouncing(evidence, priors)) if Rule.BOUNCE not in off else ()

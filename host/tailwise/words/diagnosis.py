@@ -148,6 +148,11 @@ def twins(one: str, two: str, pairs: int) -> str:
     return f"every key pressed on {one} or {two} closed at the same scan as its neighbour on the other ({pairs} pairs)"
 
 
+def hidden_by_diodes(one: str, two: str) -> str:
+    """Why nothing was read at rest."""
+    return f"the diodes of {one} and {two} hide the join while nothing is pressed"
+
+
 def landed(key: str, where: Sequence[str]) -> str:
     """A named press that landed elsewhere."""
     return f"{key} was pressed and {several(where)} was read"

@@ -1,0 +1,122 @@
+"""Diodes, bounce, the priors file, and millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from tailwise.diagnose.components import Components
+from tailwise.diagnose.engine import diagnose
+from tailwise.diagnose.place import distance_mm, reach_mm
+from tailwise.diagnose.priors import DEFAULT_PRIORS
+from tailwise.diagnose.priors_file import parse_priors
+from tailwise.layoutfile.nodes import FileProblems
+from tailwise.model.fault import FaultKind, Place
+from tailwise.model.layout import Diode
+from tests.diagnose.worlds import Script, brief, demo
+
+
+def test_a_diode_that_conducts_both_ways() -> None:
+    script = Script(demo("demo-10x8")).walk()
+    for key in ("ESC", "1", "2"):
+        column = script.world.layout.key_by_id[key].column
+        assert column is not None
+        script.closures[(column, "X0")] = 1
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.kind is FaultKind.DIODE_FAULT
+    assert finding.fault.lines == ("X0",)
+    assert finding.fault.keys == ("1", "2", "3", "4", "5", "6", "7", "ESC")
+
+
+def test_a_diode_the_wrong_way_round() -> None:
+    script = Script(demo("demo-10x8")).walk()
+    turned = {(two, one) if one == "X3" else (one, two): count for (one, two), count in script.closures.items()}
+    found = diagnose(replace(script.observations(), closures=turned))
+    assert [(each.fault.kind, each.fault.lines) for each in found] == [(FaultKind.DIODE_FAULT, ("X3",))]
+
+
+def test_all_diodes_the_wrong_way_round_is_the_layout() -> None:
+    script = Script(demo("demo-10x8")).walk()
+    turned = {(two, one): count for (one, two), count in script.closures.items()}
+    found = diagnose(replace(script.observations(), closures=turned))
+    assert [each.fault.kind for each in found] == [FaultKind.WRONG_LAYOUT]
+
+
+def test_an_open_diode_is_a_rival_of_the_open_line() -> None:
+    world = demo("demo-10x8")
+    world.cut.add("X4")
+    (finding,) = diagnose(Script(world).walk().observations())
+    assert finding.fault.kind is FaultKind.OPEN_LINE
+    assert FaultKind.DIODE_FAULT in {rival.fault.kind for rival in finding.rivals}
+
+
+def test_a_shorted_diode_of_one_key() -> None:
+    world = demo()
+    layout = replace(world.layout, diodes=(Diode(None, "G", "row"),))
+    script = Script(world).walk()
+    script.closures[("C4", "R5")] = 3
+    (finding,) = diagnose(replace(script.observations(), layout=layout))
+    assert brief((finding,)) == [("diode_fault", ("R5",), ("G",))]
+
+
+@pytest.mark.parametrize(("bounces", "accused"), [((25_000, 31_000, 28_000), 1), ((4_000, 19_000, 12_000), 0), ((21_000,), 0)])
+def test_bounce_over_the_limit(bounces: tuple[int, ...], accused: int) -> None:
+    script = Script(demo()).walk()
+    for bounce in bounces:
+        script.read("J")
+        script.presses[-1] = replace(script.presses[-1], make_bounce_us=bounce)
+        script.at_us += 400_000
+    script.presses = [press for press in script.presses if press.key != "J" or press.make_bounce_us]
+    found = brief(diagnose(script.observations()))
+    assert found == [("bouncing_contact", (), ("J",))] * accused
+
+
+def test_priors_file_overrides_by_name() -> None:
+    priors = parse_priors("format: tailwise-priors/1\nopen_line: 0.2\n", "shop.yaml")
+    assert priors == replace(DEFAULT_PRIORS, open_line=0.2)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "word"),
+    [
+        ("format: tailwise-priors/1\nopen_lines: 0.2\n", 2, "open_line"),
+        ("format: tailwise-priors/1\n\ndead_contact: 2\n", 3, "outside"),
+        ("format: other\n", 1, "tailwise-priors/1"),
+        ("open_line: 0.1\n", 1, "missing"),
+    ],
+)
+def test_bad_priors_name_file_line_and_key(text: str, line: int, word: str) -> None:
+    with pytest.raises(FileProblems) as caught:
+        parse_priors(text, "shop.yaml")
+    problem = caught.value.problems[0]
+    assert (problem.file, problem.line) == ("shop.yaml", line)
+    assert word in str(problem)
+
+
+def test_priors_change_who_is_accused_first() -> None:
+    world = demo()
+    world.dead.add("A")
+    observations = Script(world).walk().observations()
+    shop = replace(DEFAULT_PRIORS, dead_contact=0.0001, broken_stretch=0.01)
+    assert diagnose(observations)[0].fault.kind is FaultKind.DEAD_CONTACT
+    assert diagnose(observations, shop)[0].fault.kind is FaultKind.BROKEN_TRACE
+
+
+def test_distances_add_up_along_the_route() -> None:
+    layout = demo().layout
+    assert reach_mm(layout, "R4", "W") == 226 + 22 + 22
+    assert reach_mm(layout, "C2", "B") == 83 + 65
+    assert reach_mm(layout, "R4", "nowhere") is None
+    assert distance_mm(layout, Place("C2", "T", "B")) == (83.0, 115.5, 148.0)
+    assert distance_mm(layout, Place("C2", "T", None)) is None
+
+
+def test_components_of_a_tree() -> None:
+    parts = Components(demo().layout)
+    assert parts.path("C2", "L") == ("T", "B", "L")
+    beyond = {stretch.key: parts.ids(stretch.beyond) for stretch in parts.stretches["C2"]}
+    assert beyond["B"] == ("B", "DEL", "L")
+    assert beyond["E"] == ("2", "D", "E")
+    assert frozenset(("R1", "R2")) in parts.neighbours
+    assert frozenset(("R1", "R3")) not in parts.neighbours
