@@ -1,7 +1,7 @@
 """Reads recordings, whole, torn or damaged.
 
 A line that cannot be read is left out and named; the frames it held then are missing numbers, which is a gap and never
-an open line. The last line without its line end is the tear.
+an open line. A last line without its line end is taken where it is a whole record; otherwise it is the tear.
 """
 
 from __future__ import annotations
@@ -26,6 +26,9 @@ from tailwise.recording.format import (
     mark_from_json,
 )
 
+KINDS = ("rx", "tx", "mark", "link", "set", "end")
+"""The names of which a record holds one."""
+
 
 def read_recording(path: Path) -> Recording:
     """A recording from a file; RecordingError where its header cannot be used, OSError where it cannot be read."""
@@ -34,8 +37,10 @@ def read_recording(path: Path) -> Recording:
 
 def parse_recording(raw: bytes, file: str) -> Recording:
     """A recording from its bytes; `file` is what errors call it."""
-    lines = raw.split(b"\n")
-    torn = lines.pop()
+    *lines, last = raw.split(b"\n")
+    torn = bool(last.strip()) and not _is_object(last)
+    if last.strip() and not torn:
+        lines.append(last)
     if not lines:
         raise RecordingError(file, 1, "no whole header line: not a recording, or cut inside its first line")
     header = _header(lines[0], file)
@@ -53,11 +58,19 @@ def parse_recording(raw: bytes, file: str) -> Recording:
         if record is not None:
             records.append(record)
             ended = isinstance(record, Ended)
-    if torn.strip():
+    if torn:
         damage.append(f"the file is torn in line {len(lines) + 1}; everything before it was read")
     elif not ended:
         damage.append("the file stops without its closing record; everything in it was read")
-    return Recording(header, tuple(records), tuple(damage), ended)
+    return Recording(header, tuple(records), tuple(damage), ended and not torn)
+
+
+def _is_object(line: bytes) -> bool:
+    try:
+        _object(line)
+    except ValueError:
+        return False
+    return True
 
 
 def _object(line: bytes) -> dict[str, Any]:
@@ -110,6 +123,9 @@ def _record(line: bytes) -> Record | None:
     if isinstance(t_us, bool) or not isinstance(t_us, int | float) or not 0 <= t_us < 1e15:
         raise ValueError(f"t must be microseconds, not {t_us!r}")
     t_us = int(t_us)
+    kinds = [name for name in KINDS if name in value]
+    if len(kinds) > 1:
+        raise ValueError(f"one record holds {' and '.join(kinds)}")
     if "rx" in value or "tx" in value:
         name = "rx" if "rx" in value else "tx"
         if not isinstance(value[name], str):
