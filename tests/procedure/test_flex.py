@@ -121,3 +121,22 @@ def test_an_opening_fills_its_cell_and_the_newest_is_last() -> None:
     strip.add(3 * CELL_US, Trace.WHOLE)
     assert strip.newest(5) == (Trace.UNWATCHED, Trace.WHOLE, Trace.DROP, Trace.UNWATCHED, Trace.WHOLE)
     assert strip.newest(0) == ()
+
+
+def test_a_long_opening_of_a_held_key_counts_but_letting_go_does_not() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("1")
+    hands.look()
+    procedure.command(Command.NEXT)
+    hands.look(5)
+    hands.down = set()
+    hands.look(6)
+    assert flex.strip.newest(1) == (Trace.OPEN,)
+    hands.hold("1")
+    hands.look()
+    assert flex.tallies[ALONE].openings == 1
+    hands.down = set()
+    hands.look(40)
+    hands.hold("1")
+    hands.look()
+    assert flex.tallies[ALONE].openings == 1

@@ -64,6 +64,7 @@ class FlexWatch:
     held: frozenset[str] = frozenset()
     _marked: set[str] = field(default_factory=set)
     _dropped: Mapping[str, int] | None = None
+    _pressed: Mapping[str, int] = field(default_factory=dict)
     _gaps: int = 0
     _now_us: int = 0
     _closed_us: int | None = None
@@ -101,7 +102,7 @@ class FlexWatch:
         down = frozenset(key for key in on_line if key in sight.down)
         drops = [key for key in on_line for _ in range(self._new_drops(key, sight))]
         opened = bool(self.held - down)
-        self._dropped = dict(sight.dropped)
+        self._dropped, self._pressed = dict(sight.dropped), dict(sight.pressed)
         lost = not sight.linked or sight.gaps > self._gaps
         self._gaps = sight.gaps
         if down:
@@ -175,7 +176,12 @@ class FlexWatch:
         return tuple(Mark(before_us, Deed.HOLD, key=key) for key in new) if not self.done else ()
 
     def _new_drops(self, key: str, sight: Sight) -> int:
-        return 0 if self._dropped is None else max(0, count(sight.dropped, key) - count(self._dropped, key))
+        """Openings inside a press, and long ones: a held key that closes anew within a second was not let go."""
+        if self._dropped is None:
+            return 0
+        anew = key in self._marked and not self.let_go
+        again = max(0, count(sight.pressed, key) - count(self._pressed, key)) if anew else 0
+        return max(0, count(sight.dropped, key) - count(self._dropped, key)) + again
 
     def _count(self, drops: list[str], tally: Tally) -> None:
         if not drops:

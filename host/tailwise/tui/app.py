@@ -19,7 +19,7 @@ from tailwise.model.layout import Layout
 from tailwise.practice.bench import open_practice
 from tailwise.practice.catalogue import find_scenario
 from tailwise.tui.bindings import APP_KEYS
-from tailwise.tui.choices import PRACTICE, Place
+from tailwise.tui.choices import PRACTICE, Offers, Place, read_offers
 from tailwise.tui.connect import Chosen, ConnectScreen
 from tailwise.tui.dialogs import Cautions, Help
 from tailwise.tui.feed import AnyRun
@@ -49,6 +49,7 @@ class TailwiseApp(App[int]):
         label: str = "",
         make_run: MakeRun = Run,
         ports: Callable[[], Sequence[PortInfo]] = serial_ports,
+        offers: Callable[[], Offers] = read_offers,
         record: Path | None = None,
         keys: dict[str, str] | None = None,
     ) -> None:
@@ -60,6 +61,7 @@ class TailwiseApp(App[int]):
         self._label = label
         self._make_run = make_run
         self._ports = ports
+        self._offers = offers
         self._record = record
         self._cautions_read = False
         self._leaving = False
@@ -106,7 +108,8 @@ class TailwiseApp(App[int]):
     def action_mute(self) -> None:
         """Sound on or off."""
         self.muted = not self.muted
-        self.notify(words.MUTED if self.muted else words.SOUNDING)
+        if isinstance(self.screen, RunScreen):
+            self.screen.show_all()
 
     def action_leave(self) -> None:
         """Leave; a run that is going on is ended and judged only when asked twice."""
@@ -131,7 +134,7 @@ class TailwiseApp(App[int]):
             self._choose()
 
     def _choose(self) -> None:
-        self.push_screen(ConnectScreen(self._ports, self._layout_wanted, self._label))
+        self.push_screen(ConnectScreen(self._ports, self._offers, self._layout_wanted, self._label))
 
     def _begin(self, chosen: Chosen) -> None:
         self._leaving = False

@@ -17,7 +17,7 @@ from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import DEFAULT_SCENARIO
 from tailwise.tui.bindings import CONNECT_KEYS
-from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, port_places, read_offers
+from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, port_places
 from tailwise.words import app as words
 
 
@@ -44,10 +44,17 @@ class ConnectScreen(Screen[None]):
 
     BINDINGS = CONNECT_KEYS
 
-    def __init__(self, ports: Callable[[], Sequence[PortInfo]], layout: Layout | None = None, label: str = "") -> None:
-        """layout, label: what stands there first."""
+    def __init__(
+        self,
+        ports: Callable[[], Sequence[PortInfo]],
+        read: Callable[[], Offers],
+        layout: Layout | None = None,
+        label: str = "",
+    ) -> None:
+        """read: reads layouts and scenarios, in a thread. layout, label: what stands there first."""
         super().__init__()
         self._ports = ports
+        self._read_offers = read
         self._own = layout
         self._wanted = layout.id if layout is not None else ""
         self._label = label
@@ -81,15 +88,15 @@ class ConnectScreen(Screen[None]):
         self.run_worker(self._read, name="offers", thread=True)
 
     def _read(self) -> None:
-        self.post_message(Offered(read_offers()))
+        self.post_message(Offered(self._read_offers()))
 
     def on_offered(self, message: Offered) -> None:
         """Show what was read."""
         self.offers = message.offers
         self.action_ports()
         self._list_layouts(self.query_one("#search", Input).value)
-        for problem in message.offers.problems:
-            self.notify(problem, title=words.NOT_OFFERED, severity="warning", markup=False)
+        if message.offers.problems:
+            self.notify(words.not_offered(message.offers.problems), severity="warning", markup=False)
 
     def action_ports(self) -> None:
         """Look for ports again."""
@@ -108,7 +115,7 @@ class ConnectScreen(Screen[None]):
         listed.add_options(Option(Text(place.url), id=place.url) for place in practice)
         urls = [option.id for option in listed.options]
         kept = before.url if before is not None else None
-        if kept in urls:
+        if kept is not None and kept in urls:
             listed.highlighted = urls.index(kept)
         elif self.places:
             listed.highlighted = urls.index(self._first(ports).url)

@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import floor
 
-from rich.cells import set_cell_size
+from rich.cells import cell_len, set_cell_size
 
 from tailwise.model.layout import Layout
 
@@ -156,8 +156,14 @@ def _lines(box: Box, legend: str, symbol: str, word: str, marked: bool) -> list[
 
 
 def _cut(x: int, y: int, text: str, size: tuple[int, int]) -> tuple[int, int, str] | None:
+    """The part of a line of text that lies in the view; text with double-width signs is shown whole or not at all."""
     width, height = size
-    if not 0 <= y < height or x >= width or x + len(text) <= 0:
+    wide = cell_len(text)
+    if not 0 <= y < height or x >= width or x + wide <= 0:
+        return None
+    if x >= 0 and x + wide <= width:
+        return x, y, text
+    if wide != len(text):
         return None
     start = max(0, -x)
     return max(0, x), y, text[start : start + width - max(0, x)]

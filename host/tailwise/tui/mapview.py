@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
+from rich.cells import cell_len
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
@@ -50,7 +51,7 @@ class MapView(Widget):
             if x > at:
                 segments.append(Segment(" " * (x - at), base))
             segments.append(Segment(piece.text, base + self._state_styles[piece.state]))
-            at = x + len(piece.text)
+            at = x + cell_len(piece.text)
         return Strip(segments).adjust_cell_length(self.size.width, base)
 
     def _draw(self) -> None:
@@ -70,4 +71,4 @@ class MapView(Widget):
         ]
         if changed:
             self.redrawn += len(changed)
-            self.refresh(*{Region(piece.x, piece.y, len(piece.text), 1) for piece in changed})
+            self.refresh(*{Region(piece.x, piece.y, cell_len(piece.text), 1) for piece in changed})

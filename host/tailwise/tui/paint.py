@@ -80,16 +80,15 @@ def _side_by_side(layout: Layout, texts: Mapping[str, Text], width: int) -> Text
 
 def signs(width: int, states: Sequence[str] = SHOWN_SIGNS) -> Text:
     """Every sign with its word, as many rows as it takes."""
-    text = Text(no_wrap=True)
-    room = width
+    rows: list[str] = [""]
     for state in states:
         piece = f"{words.SYMBOLS[state]} {words.STATE_WORDS[state]}"
-        if text.plain and room < len(piece):
-            text.append("\n")
-            room = width
-        text.append(piece + "  ")
-        room -= len(piece) + 2
-    return text
+        longer = f"{rows[-1]}  {piece}" if rows[-1] else piece
+        if len(longer) <= width:
+            rows[-1] = longer
+        else:
+            rows.append(piece)
+    return Text("\n".join(rows), no_wrap=True)
 
 
 def strip(flex: FlexWatch, width: int, styles: Sequence[Style]) -> Text:

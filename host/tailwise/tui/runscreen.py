@@ -105,6 +105,10 @@ class RunScreen(Screen[None]):
         self.show_all()
         self.run_worker(self.run_feed.work, name="run", thread=True, exit_on_error=False)
 
+    def on_unmount(self) -> None:
+        """Whatever closes the screen ends the run."""
+        self.run_feed.run.stop()
+
     def on_resize(self) -> None:
         """Panels depend on the width."""
         self.call_after_refresh(self.show_all)

@@ -15,7 +15,6 @@ LABEL_TITLE = "label of this keyboard, as on its tag"
 LABEL_EMPTY = "may stay empty"
 CONNECT_HINT = "tab moves on, arrows choose, enter starts, f1 help, f2 look for ports again"
 READING = "reading layouts and scenarios, a moment"
-NOT_OFFERED = "cannot be offered"
 CHOOSE_PORT = "Choose a harness or a practice scenario first."
 CHOOSE_LAYOUT = "Choose a layout first."
 
@@ -167,3 +166,9 @@ REST_FIRST = "The rest check comes first: two seconds of the board's time, hands
 def recorded(path: str) -> str:
     """Where the run is kept."""
     return f"\nrecorded in {path}"
+
+
+def not_offered(problems: tuple[str, ...]) -> str:
+    """Layouts or scenarios with problems."""
+    more = f" (and {len(problems) - 1} more)" if len(problems) > 1 else ""
+    return f"Cannot be offered: {problems[0]}{more}"
