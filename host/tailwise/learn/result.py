@@ -24,6 +24,19 @@ class Learned:
     diodes: tuple[Diode, ...]
     open_points: tuple[str, ...]
 
+    def with_keys(self, keys: Sequence[Key]) -> Learned:
+        """The same with the keys of a merge, whose new lines count as columns where they are of no known side."""
+        known = {*self.rows, *self.columns, *self.singles}
+        rows = sorted({key.row for key in keys if key.row is not None} - known)
+        columns = sorted({key.column for key in keys if key.column is not None} - known - set(rows))
+        missing = [key.id for key in keys if key.row is None]
+        points = [point for point in self.open_points if not point.startswith(("not found", "not pressed"))]
+        if missing:
+            points.append(f"not found in either specimen: {', '.join(missing)}")
+        return replace(
+            self, keys=tuple(keys), rows=(*self.rows, *rows), columns=(*self.columns, *columns), open_points=tuple(points)
+        )
+
 
 def learned(drawn: Sequence[Key], learner: Learner) -> Learned:
     """The matrix as learned so far."""
@@ -130,6 +143,11 @@ def layout_text(result: Learned, layout_id: str, title: str, kind: str, specimen
     out.append("notes: " + quote("; ".join(result.open_points)))
     out += ["sources:", f"  - {{facts: matrix, source: {quote('learned from presses on ' + specimen)}}}", ""]
     return "\n".join(out)
+
+
+def wiring_text(result: Learned) -> str:
+    """A wiring file: which line stood on which board line while learning."""
+    return "".join(f"{name}: {number}\n" for name, number in sorted(result.board_line.items(), key=lambda item: item[1]))
 
 
 def _names(names: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import errno
 import os
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -52,6 +52,7 @@ class RunSettings:
     seconds: ends the run that long after the first start, in board time; None: until stop() or the link's own end.
     realtime: practice at the pace of the clock on the wall instead of as fast as it goes. progress_hz: most Progress
     events a second of the link's time, 0 for none. regain_s: how long a lost link is waited for, None: until stop().
+    heard: called in the run's own thread with every record, for those who learn from the raw readings.
     """
 
     url: str
@@ -65,6 +66,7 @@ class RunSettings:
     realtime: bool = False
     progress_hz: float = 20.0
     regain_s: float | None = 15.0
+    heard: Callable[[Record], None] | None = None
 
 
 class Run:
@@ -175,6 +177,8 @@ class Run:
 
     def _add(self, record: Record) -> None:
         self._tape.add(record)
+        if self.settings.heard is not None:
+            self.settings.heard(record)
 
     def _between(self) -> Iterator[LiveEvent]:
         """Between two reads: marks, changes, the map, the end."""
@@ -213,7 +217,7 @@ class Run:
             yield from self._due_marks(self._link, last_us)
 
     def _mark(self, now_us: int, mark: Mark) -> MarkMade:
-        self._tape.add(Marked(now_us, mark))
+        self._add(Marked(now_us, mark))
         return MarkMade(mark)
 
     def _finished(self) -> Finished:

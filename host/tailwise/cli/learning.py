@@ -1,0 +1,172 @@
+"""The conversation of `tailwise layouts learn`: asks on standard error, reads answers from standard input."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import threading
+from collections import deque
+from dataclasses import replace
+from pathlib import Path
+
+from tailwise.cli import exits
+from tailwise.cli.stopping import stopped_by_signals
+from tailwise.cli.story import tell
+from tailwise.layoutfile.reader import read_layout
+from tailwise.learn.bare import bare_layout
+from tailwise.learn.drawing import SHAPES, DrawingError
+from tailwise.learn.lesson import Lesson
+from tailwise.learn.merge import merge
+from tailwise.learn.result import Learned, layout_text, learned, wiring_text
+from tailwise.learn.watch import PressWatch, SeenPress
+from tailwise.live.events import Refused
+from tailwise.live.marksfile import read_marks
+from tailwise.live.run import Run, RunSettings
+from tailwise.model.mark import Mark
+from tailwise.recording.format import Marked, Record
+from tailwise.words import learning as words
+
+
+class Conversation:
+    """One sitting: what the watch sees answers the lesson's question, unless marks name the keys."""
+
+    def __init__(self, lesson: Lesson, lines: int, keep: Path | None) -> None:
+        self.lesson = lesson
+        self.watch = PressWatch(lines)
+        self.keep = keep
+        self.marks: list[Mark] = []
+        self.presses: list[SeenPress] = []
+        self.typed: deque[str] = deque()
+        self.finished = False
+        self._asked: str | None = None
+        self._was_resting = True
+
+    def hear(self, record: Record) -> None:
+        """One record of the run."""
+        if isinstance(record, Marked):
+            self.marks.append(record.mark)
+        for press in self.watch.feed(record):
+            self.presses.append(press)
+            if not self.marks:
+                self._answer(press)
+        if self._was_resting and not self.watch.resting:
+            self._was_resting = False
+            for pair in sorted(map(sorted, self.watch.joined_at_rest)):
+                print(words.JOINED, *(f"L{line}" for line in pair), file=sys.stderr)
+        while self.typed and not self.finished:
+            self._command(self.typed.popleft())
+        if not self._was_resting and not self.marks:
+            self._ask()
+
+    def _answer(self, press: SeenPress) -> None:
+        if not press.known:
+            print(words.UNCERTAIN, file=sys.stderr)
+            return
+        key = self.lesson.pressed(press)
+        if key is not None:
+            lines = sorted({line for pair in press.pairs for line in pair})
+            print(words.saw(key, [f"L{line}" for line in lines]), file=sys.stderr)
+            self._save()
+
+    def _command(self, typed: str) -> None:
+        if typed == "n":
+            self.lesson.nothing_happened()
+        elif typed == "s":
+            self.lesson.skip()
+        elif typed == "u":
+            key = self.lesson.take_back()
+            if key is not None:
+                print(words.taken_back(key), file=sys.stderr)
+        elif typed == "q":
+            print(words.STOPPED, file=sys.stderr)
+            self.finished = True
+        self._save()
+
+    def _ask(self) -> None:
+        key = self.lesson.asking
+        if key is None:
+            if not self.finished:
+                print(words.DONE, file=sys.stderr)
+            self.finished = True
+        elif key != self._asked:
+            left = len(self.lesson.learner.keys) - len(self.lesson.learner.found())
+            print(words.ask(key, left), file=sys.stderr)
+        self._asked = key
+
+    def _save(self) -> None:
+        if self.keep is not None:
+            self.lesson.save(self.keep)
+
+    def close(self) -> None:
+        """The end of the run: what marks named is taken in."""
+        if self.marks:
+            self.lesson.marked(self.marks, self.presses, 1 << 62)
+        self._save()
+
+
+def learn(arguments: argparse.Namespace) -> int:
+    """The whole command; gives the exit code."""
+    lesson = _lesson(arguments)
+    if lesson is None:
+        print(words.NO_DRAWING, file=sys.stderr)
+        return exits.CALL
+    if arguments.output.exists():
+        raise FileExistsError(17, "exists", str(arguments.output))
+    layout = bare_layout(arguments.lines)
+    talk = Conversation(lesson, arguments.lines, arguments.lesson)
+    marks = None if arguments.marks is None else read_marks(arguments.marks, replace(layout, keys=lesson.drawn))
+    run = Run(RunSettings(url=arguments.port, layout=layout, marks=marks, heard=talk.hear))
+    threading.Thread(target=_read_answers, args=(talk.typed,), daemon=True).start()
+    print(words.RESTING, words.BEGIN, sep="\n", file=sys.stderr)
+    refused = False
+    with stopped_by_signals(run.stop):
+        for event in run.events():
+            tell(event)
+            refused = refused or isinstance(event, Refused)
+            if talk.finished:
+                run.stop()
+    talk.close()
+    if refused:
+        return exits.UNTESTABLE
+    return _write(arguments, learned(lesson.drawn, lesson.learner))
+
+
+def _lesson(arguments: argparse.Namespace) -> Lesson | None:
+    if arguments.lesson is not None and arguments.lesson.exists():
+        return Lesson.load(arguments.lesson)
+    if arguments.draw is not None:
+        rows = arguments.draw.read_text(encoding="utf-8").splitlines()
+        return Lesson.begin([row for row in rows if row.strip() and not row.startswith("#")])
+    if arguments.shape is not None:
+        if arguments.shape not in SHAPES:
+            raise DrawingError(f"shape {arguments.shape}: expected one of {', '.join(SHAPES)}")
+        return Lesson.begin(SHAPES[arguments.shape])
+    return None
+
+
+def _read_answers(typed: deque[str]) -> None:
+    for line in sys.stdin:
+        typed.append(line.strip().lower()[:1])
+
+
+def _write(arguments: argparse.Namespace, result: Learned) -> int:
+    found = sum(key.row is not None for key in result.keys)
+    if not found:
+        print(words.NOTHING, file=sys.stderr)
+        return exits.UNTESTABLE
+    arguments.output.write_text(
+        layout_text(result, arguments.id, arguments.title, arguments.kind, arguments.specimen), encoding="utf-8"
+    )
+    if arguments.merge is not None:
+        both = merge(read_layout(arguments.output), read_layout(arguments.merge))
+        result = result.with_keys(both.keys)
+        arguments.output.write_text(
+            layout_text(result, arguments.id, arguments.title, arguments.kind, arguments.specimen), encoding="utf-8"
+        )
+        found = sum(key.row is not None for key in result.keys)
+        print(words.merged(len(both.filled), list(both.disagreeing)), file=sys.stderr)
+    wiring = arguments.output.with_suffix(".wiring.yaml")
+    wiring.write_text(wiring_text(result), encoding="utf-8")
+    print(words.written(str(arguments.output), found, len(result.keys)))
+    print(words.wiring_written(str(wiring)), file=sys.stderr)
+    return exits.SOUND if found == len(result.keys) else exits.UNPROVEN
