@@ -5,11 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tailwise.conformance.expect import command, heartbeat, scan, still_alive, want_ack, want_refusal
-from tailwise.conformance.rule import Broken, Rule
+from tailwise.conformance.rule import Broken, NotApplicable, Rule
 from tailwise.conformance.session import Answer, Session
 from tailwise.conformance.spoken import spoken
 from tailwise.wire.frames import cobs_encode, crc16, encode, encode_frame
-from tailwise.wire.messages import CRC_BYTES, HEADER_BYTES, Alive, Heartbeat, Refusal, State, Stop
+from tailwise.wire.messages import (
+    CRC_BYTES,
+    HEADER_BYTES,
+    MAX_DECODED_BYTES,
+    MIN_COMMAND_BYTES,
+    Alive,
+    Heartbeat,
+    Refusal,
+    State,
+    Stop,
+)
 from tailwise.words import conformance as words
 
 _AROUND = HEADER_BYTES + CRC_BYTES
@@ -113,9 +123,11 @@ def zeros(board: Session) -> str:
 def longest_command(board: Session) -> str:
     """A command of exactly max_command_bytes is taken; one byte more, where frames may be that long, is a bad frame."""
     longest = board.identity.max_command_bytes
+    if not MIN_COMMAND_BYTES <= longest <= MAX_DECODED_BYTES:
+        raise NotApplicable(words.field_is("max_command_bytes", longest))
     want_refusal(board.ask_frame(_FREE_TYPE, b"\x55" * (longest - _AROUND)), Refusal.UNKNOWN_MESSAGE)
     want_refusal(board.ask_frame(_FREE_TYPE, bytes(longest - _AROUND)), Refusal.UNKNOWN_MESSAGE)
-    if longest < 254:
+    if longest < MAX_DECODED_BYTES:
         _damaged(board, encode_frame(_FREE_TYPE, 1, b"\x55" * (longest + 1 - _AROUND)), 1)
     return words.longest_taken(longest)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from tailwise.conformance.rule import Broken, NotApplicable
 from tailwise.conformance.session import Asked, Session
 from tailwise.conformance.spoken import spoken, type_name
-from tailwise.wire.messages import Ack, Alive, Command, Heartbeat, LineRole, Refusal, Refused, ScanMode, Start
+from tailwise.wire.messages import MAX_LINES, Ack, Alive, Command, Heartbeat, LineRole, Refusal, Refused, ScanMode, Start
 from tailwise.words import conformance as words
 
 _HEARTBEAT_WAIT_S = 0.7
@@ -44,7 +44,9 @@ def still_alive(board: Session) -> None:
 
 
 def roles_both(board: Session) -> bytes:
-    """Every line in both roles."""
+    """Every line in both roles; NotApplicable where the number of lines makes no sense."""
+    if not 2 <= board.identity.line_count <= MAX_LINES:
+        raise NotApplicable(words.field_is("line_count", board.identity.line_count))
     return bytes([LineRole.BOTH] * board.identity.line_count)
 
 

@@ -114,7 +114,7 @@ def values_out_of_range(board: Session) -> str:
 
 def bad_line(board: Session) -> str:
     """A line too many, a role too many; `detail` names the line."""
-    count = board.identity.line_count
+    count = len(roles_both(board))
     cases = [(bytes([LineRole.SENSED, 4]), 1)]
     if count + 1 <= board.identity.max_command_bytes - 7:
         cases.append((bytes([LineRole.BOTH] * (count + 1)), count))
@@ -127,7 +127,7 @@ def bad_line(board: Session) -> str:
 
 def refusal_changes_nothing(board: Session) -> str:
     """Settings survive refused SET_LINES and SET_SCAN."""
-    count = board.identity.line_count
+    count = len(roles_both(board))
     configure(board, bytes([LineRole.DRIVEN]) + bytes([LineRole.SENSED] * (count - 1)))
     want_refusal(board.ask(SetLines(bytes([LineRole.BOTH, LineRole.BOTH, 9]))), Refusal.BAD_LINE)
     want_refusal(board.ask_frame(SetLines.TYPE, b"\x02\x03"), Refusal.BAD_PAYLOAD)

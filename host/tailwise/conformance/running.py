@@ -26,6 +26,7 @@ from tailwise.wire.messages import (
 from tailwise.words import conformance as words
 
 _PERIOD_US = 10_000
+_STOPPED_US = 200_000
 
 
 def _line_check(board: Session, roles: bytes) -> LineCheck | None:
@@ -57,7 +58,7 @@ def line_check_form(board: Session) -> str:
     identity = board.identity
     if not identity.capabilities & Capability.LINE_CHECK:
         raise NotApplicable(words.NO_LINE_CHECK)
-    roles = bytes([LineRole.BOTH] * (identity.line_count - 1)) + bytes([LineRole.UNUSED])
+    roles = roles_both(board)[:-1] + bytes([LineRole.UNUSED])
     check = _line_check(board, roles)
     if check is None or len(check.statuses) != identity.line_count:
         raise Broken(words.field_is("statuses", None if check is None else check.statuses.hex()))
@@ -132,7 +133,7 @@ def start_again(board: Session) -> str:
 
 def mixed_roles(board: Session) -> str:
     """One half of the lines only driven, the other only sensed: STATE has bitmaps for the driven half."""
-    count = board.identity.line_count
+    count = len(roles_both(board))
     scan(board, bytes([LineRole.DRIVEN] * (count // 2) + [LineRole.SENSED] * (count - count // 2)))
     sizes = {len(heard.message.closed) for heard in board.live(0.3) if isinstance(heard.message, State)}
     command(board, Stop())
@@ -178,10 +179,10 @@ def long_run(board: Session) -> str:
     heard = board.live(2.0, 0.02)
     want = command(board, Alive())
     command(board, Stop())
-    states = sum(isinstance(each.message, State) for each in heard)
-    if not states:
+    states = [each.message for each in heard if isinstance(each.message, State)]
+    if not states or signed(want.clock - states[-1].clock) > _STOPPED_US:
         raise Broken(words.SCANNING_STOPPED)
-    return words.run_seen(states, sum(isinstance(each.message, Transitions) for each in heard), want.clock)
+    return words.run_seen(len(states), sum(isinstance(each.message, Transitions) for each in heard), want.clock)
 
 
 HELD_LINE = Rule("held_line", held_line)

@@ -210,6 +210,7 @@ class Session:
                 self._read(left / 1e6)
                 self._look_for_identity()
         self.hellos = len(self.asked)
+        self.stray.clear()
         return self.found is not None
 
     def _look_for_identity(self) -> None:
