@@ -11,12 +11,13 @@ from random import Random
 
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
-from tailwise.practice.times import pause_us, press_us
+from tailwise.practice.times import overlap_us, pause_us, press_us
 
 REST_US = 2_000_000
 HANDS_ON_US = 300_000
 RESEAT_OUT_US = 1_500_000
 AFTER_US = 600_000
+OVERLAP_LEAST_US = 40_000
 SECOND = 1_000_000
 
 
@@ -72,16 +73,26 @@ class Unplug:
     seconds: float
 
 
-Step = Press | Hold | Release | Flex | Still | Reseat | Unplug
+@dataclass(frozen=True, slots=True)
+class Restart:
+    """The board restarts by itself behind a living link: its supply sagged."""
+
+
+Step = Press | Hold | Release | Flex | Still | Reseat | Unplug | Restart
 
 
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """What can go wrong with a hand: chances per press of missing it, doubling it, or hitting a neighbour instead."""
+    """What a hand does beside pressing one key after another.
+
+    Chances per press: of missing it, doubling it, hitting a neighbour instead, and of going down before the key before
+    has come up (by 30 ms on average and 100 ms at most: Dhakal and others, CHI 2018).
+    """
 
     miss: float = 0.0
     double: float = 0.0
     slip: float = 0.0
+    overlap: float = 0.0
 
 
 CAREFUL = Habits()
@@ -114,6 +125,7 @@ class Performance:
     flexed: list[Span] = field(default_factory=list)
     pulled: list[Span] = field(default_factory=list)
     unplugged: list[Span] = field(default_factory=list)
+    restarts: list[int] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
     end_us: int = 0
 
@@ -185,10 +197,16 @@ class Operator:
             case Unplug(seconds=seconds):
                 self._done.unplugged.append(Span(self._now, self._now + round(seconds * SECOND)))
                 self._now += round(seconds * SECOND) + 2 * SECOND
+            case Restart():
+                self._done.restarts.append(self._now)
+                self._now += 3 * SECOND
 
     def _press(self, key: str) -> None:
         if key not in self._keys:
             return
+        last = self._done.fingers[-1] if self._done.fingers else None
+        if last is not None and last.key != key and self._random.random() < self._habits.overlap:
+            self._now = max(last.down_us + OVERLAP_LEAST_US, last.up_us - overlap_us(self._random)) - HANDS_ON_US // 10
         self._mark(Deed.PRESS, key=key)
         self._now += HANDS_ON_US // 10
         roll = self._random.random()

@@ -123,9 +123,9 @@ EFFECTS: dict[FaultKind, Callable[[Plan, Planted], None]] = {
 }
 
 
-def make_plan(layout: Layout, seat: dict[int, str], planted: tuple[Planted, ...]) -> Plan:
-    """All faults worked into one plan; `layout` and `seat` are those of the membrane that is really there."""
-    plan = Plan(layout, dict(seat))
+def make_plan(layout: Layout, seat: dict[int, str], planted: tuple[Planted, ...], health: dict[str, ContactHealth]) -> Plan:
+    """All faults worked into one plan; layout, seat and contacts are those of the membrane that is really there."""
+    plan = Plan(layout, dict(seat), health=dict(health))
     for each in planted:
         EFFECTS[each.fault.kind](plan, each)
     return plan

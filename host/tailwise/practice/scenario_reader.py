@@ -101,7 +101,7 @@ def _chances(top: Mapping, name: str, fields: tuple[str, ...]) -> dict[str, floa
 
 
 def _habits(top: Mapping) -> Habits:
-    return Habits(**_chances(top, "habits", ("miss", "double", "slip")))
+    return Habits(**_chances(top, "habits", ("miss", "double", "slip", "overlap")))
 
 
 def _noise(top: Mapping) -> Noise:

@@ -6,9 +6,9 @@ import yaml
 
 from tailwise.layoutfile.nodes import Mapping, nearest, words
 from tailwise.model.layout import Layout
-from tailwise.practice.operator import Flex, Hold, Press, Release, Reseat, Step, Still, Unplug
+from tailwise.practice.operator import Flex, Hold, Press, Release, Reseat, Restart, Step, Still, Unplug
 
-DEEDS = ("press", "hold", "release", "flex", "still", "reseat", "unplug")
+DEEDS = ("press", "hold", "release", "flex", "still", "reseat", "unplug", "restart")
 _MORE = {"press": ("times", "rounds"), "flex": ("s",)}
 _LONGEST_S = 600.0
 
@@ -47,6 +47,10 @@ def _step(item: Mapping, deed: str, layout: Layout) -> Step | None:
             return Still(item.number("still", low=0, high=_LONGEST_S) or 1.0)
         case "unplug":
             return Unplug(item.number("unplug", low=0, high=_LONGEST_S) or 1.0)
+        case "restart":
+            if not item.flag("restart", False):
+                item.problems.add(item.get("restart"), item.path("restart"), "expected true")
+            return Restart()
         case _:
             tail = item.text("reseat", required=True)
             tails = [each.name for each in layout.tails or ()]

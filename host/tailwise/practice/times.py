@@ -29,6 +29,11 @@ def pause_us(random: Random) -> int:
     return round(1000 * min(max(random.gauss(middle, middle / 4), 40.0), 300.0))
 
 
+def overlap_us(random: Random) -> int:
+    """How long two keys are down together where they overlap: 30 ms on average, 100 ms at most (the same study)."""
+    return round(min(random.expovariate(1 / 30_000), 100_000))
+
+
 @dataclass(frozen=True, slots=True)
 class Chatter:
     """How a contact chatters: mean and longest of make and break bounce, microseconds.

@@ -7,6 +7,7 @@ between. Times are microseconds since the link was opened, except run time.
 from __future__ import annotations
 
 import heapq
+import math
 from collections import deque
 from dataclasses import dataclass
 from random import Random
@@ -16,8 +17,9 @@ from tailwise.harness.wiring import Wiring, plain_wiring
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.practice.board import PRACTICE_BOARD, Board, BoardKind
+from tailwise.practice.contacts import ContactHealth
 from tailwise.practice.linecheck import check_lines
-from tailwise.practice.membrane import Membrane
+from tailwise.practice.membrane import TRACE_OHM_PER_MM, Membrane
 from tailwise.practice.noise import QUIET, Noise, NoisyLine
 from tailwise.practice.operator import CAREFUL, Habits, Operator, Performance, Span, Step
 from tailwise.practice.plan import make_plan, timeline
@@ -36,7 +38,8 @@ class Setup:
     """Everything that decides a bench; the same setup gives the same bytes for the same commands.
 
     layout: what the operator believes is plugged in. real_layout: what is, where that is something else (its lines sit
-    on board lines 0, 1, 2 ... in its own harness order). inserted: False with no membrane in the sockets.
+    on board lines 0, 1, 2 ... in its own harness order). inserted: False with no membrane in the sockets. contact_ohm: lowest
+    and highest resistance of a sound closed contact (makers state a loop under 100 ohm as usual); each key has its own.
     """
 
     layout: Layout
@@ -52,6 +55,8 @@ class Setup:
     board: BoardKind = PRACTICE_BOARD
     inputs: Inputs = REFERENCE_INPUTS
     boot_us: int = BOOT_US
+    contact_ohm: tuple[float, float] = (10.0, 100.0)
+    ohm_per_mm: float = TRACE_OHM_PER_MM
 
     def wired(self) -> Wiring:
         """The wiring, the plain one where none is given."""
@@ -68,8 +73,10 @@ class Bench:
             setup.layout, Random(f"{setup.seed} operator"), setup.habits, setup.marking, frozenset(really.key_by_id)
         ).perform(setup.script)
         wiring = setup.wired() if setup.real_layout is None else plain_wiring(really)
-        plan = make_plan(really, proper_seat(wiring.board_line), setup.planted)
-        self.membrane = Membrane(really, plan.seat if setup.inserted else {}, setup.inputs, plan.foreign, plan.diodes)
+        plan = make_plan(really, proper_seat(wiring.board_line), setup.planted, self._sound_contacts(really))
+        self.membrane = Membrane(
+            really, plan.seat if setup.inserted else {}, setup.inputs, plan.foreign, plan.diodes, setup.ohm_per_mm
+        )
         self.changes: tuple[Change, ...] = timeline(plan, self.performance, Random(f"{setup.seed} contacts"))
         self._next_change = 0
         while self._next_change < len(self.changes) and self.changes[self._next_change].at_us < 0:
@@ -77,6 +84,8 @@ class Bench:
             self._next_change += 1
         self._line = NoisyLine(setup.noise, Random(f"{setup.seed} noise"))
         self._marks = deque(self.performance.marks)
+        self._restarts = deque(self.performance.restarts)
+        self._cause = ResetCause.EXTERNAL
         self._outbox: list[tuple[int, int, bytes]] = []
         self._sent = 0
         self._free_us = 0
@@ -87,11 +96,18 @@ class Bench:
         self._boot_at: int | None = None
         self.power_up()
 
+    def _sound_contacts(self, layout: Layout) -> dict[str, ContactHealth]:
+        """Every contact with a resistance of its own, spread evenly on a logarithmic scale."""
+        random = Random(f"{self.setup.seed} film")
+        low, high = (math.log(ohm) for ohm in self.setup.contact_ohm)
+        return {key.id: ContactHealth(round(math.exp(random.uniform(low, high)), 1)) for key in layout.keys}
+
     # the cable -------------------------------------------------------------------------------------------------
 
-    def power_up(self) -> None:
-        """The port is opened: the board starts anew and is silent while it boots."""
+    def power_up(self, cause: ResetCause = ResetCause.EXTERNAL) -> None:
+        """The port is opened (or the supply comes back): the board starts anew and is silent while it boots."""
         self.board = None
+        self._cause = cause
         self._outbox.clear()
         self._free_us = self.now_us
         self._boot_at = self.now_us + self.setup.boot_us
@@ -132,6 +148,8 @@ class Bench:
                 times.append(self.run_zero_us + self.changes[self._next_change].at_us)
             times.append(self.run_zero_us + self.performance.end_us)
             times += [self.run_zero_us + span.start_us for span in self.performance.unplugged]
+            if self._restarts:
+                times.append(self.run_zero_us + self._restarts[0])
         return min((at for at in times if at > self.now_us), default=None)
 
     def advance(self, at_us: int) -> None:
@@ -145,6 +163,11 @@ class Bench:
                 self.board.run_to(due)
                 due = self.board.next_us()
         self._change_membrane()
+        run = self.run_us()
+        if run is not None and self._restarts and self._restarts[0] <= run:
+            self._restarts.popleft()
+            if self.board is not None:
+                self.power_up(ResetCause.BROWN_OUT)
 
     def _change_membrane(self) -> None:
         run = self.run_us()
@@ -162,7 +185,7 @@ class Bench:
         self.board = Board(
             self.setup.board,
             at_us,
-            ResetCause.EXTERNAL,
+            self._cause,
             self._emit,
             self.membrane.readings,
             lambda roles: check_lines(self.membrane, roles, self.setup.board.checked),
