@@ -7,7 +7,7 @@ import os
 import pty
 import termios
 import tty
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,8 @@ from tailwise.link import serial_port
 from tailwise.link.base import LinkLost, LinkRefused
 from tailwise.link.ports import PortInfo
 from tailwise.link.serial_port import SerialLink, UrlError
+
+IO_ERROR: Exception = termios.error(errno.EIO, "Input/output error")
 
 
 @contextmanager
@@ -85,7 +87,7 @@ def test_the_master_s_end_is_a_lost_link_for_reading_and_writing() -> None:
         TypeError("an integer is required"),
         ValueError("file descriptor cannot be a negative integer"),
         AttributeError("'NoneType' object has no attribute 'hEvent'"),
-        termios.error(errno.EIO, "Input/output error"),
+        IO_ERROR,
     ],
 )
 def test_everything_a_port_raises_is_one_lost_link(error: Exception) -> None:
@@ -102,7 +104,8 @@ def test_everything_a_port_raises_is_one_lost_link(error: Exception) -> None:
             raise error
 
     with terminal() as (_, path):
-        for use in (lambda link: link.read(0.0), lambda link: link.write(b"x")):
+        uses: tuple[Callable[[SerialLink], object], ...] = (lambda link: link.read(0.0), lambda link: link.write(b"x"))
+        for use in uses:
             link = SerialLink(path)
             link.close()
             link._port = Broken()

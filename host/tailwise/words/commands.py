@@ -169,7 +169,11 @@ def next_step(text: str) -> str:
 
 def coverage(tried: int, keys: int, presses: int, bound: float) -> str:
     """What was tested."""
-    return f"tested {tried} of {keys} keys with {presses} presses; a contact failing less than {bound:.0%} of the time can hide"
+    limit = (
+        "; at 95 % confidence no tested contact fails more than "
+        f"{bound:.0%} of its presses" if bound < 1 else "; press every key once, several times for a closer bound"
+    )
+    return f"tested {tried} of {keys} keys, {presses} presses read{limit}"
 
 
 def untried(keys: list[str]) -> str:
