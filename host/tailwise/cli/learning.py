@@ -145,8 +145,11 @@ def _lesson(arguments: argparse.Namespace) -> Lesson | None:
 
 
 def _read_answers(typed: deque[str]) -> None:
-    for line in sys.stdin:
-        typed.append(line.strip().lower()[:1])
+    try:
+        for line in sys.stdin:
+            typed.append(line.strip().lower()[:1])
+    except (OSError, ValueError):
+        return  # standard input is closed or not there: the keys alone answer
 
 
 def _write(arguments: argparse.Namespace, result: Learned) -> int:

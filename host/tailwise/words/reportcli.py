@@ -1,0 +1,29 @@
+"""What `tailwise report` and the batch of `tailwise judge` say."""
+
+from __future__ import annotations
+
+BEFORE = "an earlier recording of the same keyboard, for a before and after"
+PHOTO = "a photo for the page: shrunk, its metadata removed (may be given several times; FILE=CAPTION for a caption)"
+MARKDOWN = "also write a text for a sales listing (Markdown)"
+TABLE = "also write one line a key (CSV)"
+STICKER = "also write a label's text"
+JSON_FILE = "also write the findings (JSON)"
+RUBRIC = "a shop's own grading rules (YAML)"
+OTHER_LAYOUT = "note: the earlier recording is of another layout; only its findings are compared"
+BATCH = "recordings, or folders of them"
+BATCH_BAD = "not judged"
+
+
+def summary(kind: str, number: int, whole: int) -> str:
+    """One line of a batch's summary."""
+    return f"{kind:<12} {number:>6}  {number / whole:6.1%}"
+
+
+def batch_line(path: str, verdict: str, grade: str, label: str, what: str) -> str:
+    """One recording of a batch."""
+    return f"{path}  {verdict:<10} {grade:<9} {label + '  ' if label else ''}{what}"
+
+
+def batch_head(count: int) -> str:
+    """Above the summary."""
+    return f"{count} recordings"
