@@ -12,6 +12,12 @@ extern uint16_t clock_counted;
 
 void clock_start(void);
 
+/* Half microseconds, wrapping after 32 ms; clock_at() tells what time that was. */
+static inline uint16_t clock_ticks(void)
+{
+    return TCNT1;
+}
+
 /* Now. Must be asked at least every 32 ms. */
 static inline uint32_t clock_us(void)
 {
@@ -19,6 +25,13 @@ static inline uint32_t clock_us(void)
     clock_counted = (uint16_t)(clock_counted + passed * CLOCK_TICKS_PER_US);
     clock_now_us += passed;
     return clock_now_us;
+}
+
+/* When clock_ticks() gave these ticks, less than 32 ms ago. */
+static inline uint32_t clock_at(uint16_t ticks)
+{
+    uint32_t now = clock_us();
+    return now - (uint16_t)(clock_counted - ticks) / CLOCK_TICKS_PER_US;
 }
 
 #endif

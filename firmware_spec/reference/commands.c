@@ -15,7 +15,7 @@
 #include "uart.h"
 
 static struct decoder decoder;
-static bool waiting;
+bool commands_waiting;
 static bool greeted;
 static uint16_t bad_frames;
 
@@ -30,17 +30,13 @@ void commands_start(void)
     decoder_begin(&decoder);
 }
 
-bool commands_slice(void)
+__attribute__((noinline)) void commands_take_byte(void)
 {
-    uint8_t byte;
-    if (waiting || !uart_take(&byte))
-        return false;
-    enum decoded decoded = decoder_take(&decoder, byte);
+    enum decoded decoded = decoder_take(&decoder, uart_take());
     if (decoded == DECODED_FRAME)
-        waiting = true;
+        commands_waiting = true;
     else if (decoded == DECODED_BAD && bad_frames != UINT16_MAX)
         bad_frames++;
-    return true;
 }
 
 static uint32_t u32_at(const uint8_t *bytes)
@@ -174,12 +170,7 @@ void commands_obey(void)
         answer_refused(&command, TW_REFUSAL_UNKNOWN_MESSAGE, command.type);
     }
     decoder_begin(&decoder);
-    waiting = false;
-}
-
-bool commands_waiting(void)
-{
-    return waiting;
+    commands_waiting = false;
 }
 
 bool commands_greeted(void)

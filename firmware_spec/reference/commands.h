@@ -5,13 +5,20 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "uart.h"
+
 void commands_start(void);
 
-/* Takes one received byte, if any, and decodes it; false where there was nothing to do. A few microseconds at most. */
-bool commands_slice(void);
+extern bool commands_waiting; /* a whole command waits */
 
-/* True where a whole command waits. */
-bool commands_waiting(void);
+/* True where a byte has come and may be taken. */
+static inline bool commands_want_byte(void)
+{
+    return uart_has_received() && !commands_waiting;
+}
+
+/* Decodes the byte; a few microseconds. */
+void commands_take_byte(void);
 
 /* Carries out the waiting command and answers it; needs outbox_free(). */
 void commands_obey(void);

@@ -8,7 +8,10 @@
 #define CRC_POLYNOMIAL 0x8408u /* 1021 with its bits in reverse */
 #define CRC_BEGIN 0xFFFFu
 
-uint16_t crc_table[256];
+uint16_t frame_crc_table[256];
+uint8_t *frame_next;
+uint8_t *frame_code;
+uint16_t frame_crc;
 
 void frame_start(void)
 {
@@ -16,25 +19,25 @@ void frame_start(void)
         uint16_t crc = byte;
         for (uint8_t bit = 0; bit < 8u; bit++)
             crc = (crc & 1u) ? (uint16_t)((crc >> 1) ^ CRC_POLYNOMIAL) : (uint16_t)(crc >> 1);
-        crc_table[byte] = crc;
+        frame_crc_table[byte] = crc;
     }
 }
 
-void encoder_begin(struct encoder *encoder)
+void frame_begin(uint8_t *wire)
 {
-    encoder->code_at = 0;
-    encoder->at = 1;
-    encoder->crc = CRC_BEGIN;
+    frame_code = wire;
+    frame_next = wire + 1;
+    frame_crc = CRC_BEGIN;
 }
 
-uint16_t encoder_end(struct encoder *encoder)
+uint8_t *frame_end(void)
 {
-    uint16_t crc = (uint16_t)~encoder->crc;
-    encoder_stuff(encoder, (uint8_t)crc);
-    encoder_stuff(encoder, (uint8_t)(crc >> 8));
-    encoder->wire[encoder->code_at] = (uint8_t)(encoder->at - encoder->code_at);
-    encoder->wire[encoder->at] = TW_DELIMITER;
-    return (uint16_t)(encoder->at + 1u);
+    uint16_t crc = (uint16_t)~frame_crc;
+    frame_stuff((uint8_t)crc);
+    frame_stuff((uint8_t)(crc >> 8));
+    *frame_code = (uint8_t)(frame_next - frame_code);
+    *frame_next++ = TW_DELIMITER;
+    return frame_next;
 }
 
 void decoder_begin(struct decoder *decoder)
@@ -56,7 +59,7 @@ static inline void keep(struct decoder *decoder, uint8_t byte)
     if (decoder->length < sizeof decoder->data)
         decoder->data[decoder->length] = byte;
     decoder->length++;
-    decoder->crc = crc_add(decoder->crc, byte);
+    decoder->crc = frame_crc_add(decoder->crc, byte);
 }
 
 static bool whole(const struct decoder *decoder)

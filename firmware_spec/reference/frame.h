@@ -10,46 +10,44 @@
 #define FRAME_MAX_WIRE (TW_MAX_DECODED_BYTES + 2u)
 #define FRAME_LEAST (TW_HEADER_BYTES + TW_CRC_BYTES)
 
-struct encoder {
-    uint8_t at;      /* next free place */
-    uint8_t code_at; /* place of the open COBS code */
-    uint16_t crc;
-    uint8_t wire[FRAME_MAX_WIRE];
-};
-
 /* Fills the checksum's table; once, before anything else here. */
 void frame_start(void);
 
-void encoder_begin(struct encoder *encoder);
+extern uint16_t frame_crc_table[256];
 
-extern uint16_t crc_table[256];
-
-static inline uint16_t crc_add(uint16_t crc, uint8_t byte)
+static inline uint16_t frame_crc_add(uint16_t crc, uint8_t byte)
 {
-    return (uint16_t)((crc >> 8) ^ crc_table[(uint8_t)((uint8_t)crc ^ byte)]);
+    return (uint16_t)((crc >> 8) ^ frame_crc_table[(uint8_t)((uint8_t)crc ^ byte)]);
 }
+
+/* The one frame being coded. Plain variables: this is where the processor's time goes. */
+extern uint8_t *frame_next; /* next free place */
+extern uint8_t *frame_code; /* place of the open COBS code */
+extern uint16_t frame_crc;
+
+/* Begins a frame in `wire`, which has room for FRAME_MAX_WIRE bytes or as many as will be needed. */
+void frame_begin(uint8_t *wire);
 
 /* One byte into COBS, past the checksum. */
-static inline void encoder_stuff(struct encoder *encoder, uint8_t byte)
+static inline void frame_stuff(uint8_t byte)
 {
-    uint8_t at = encoder->at;
+    uint8_t *next = frame_next;
+    *next = byte;
     if (byte == 0u) {
-        encoder->wire[encoder->code_at] = (uint8_t)(at - encoder->code_at);
-        encoder->code_at = at;
-    } else {
-        encoder->wire[at] = byte;
+        *frame_code = (uint8_t)(next - frame_code);
+        frame_code = next;
     }
-    encoder->at = (uint8_t)(at + 1u);
+    frame_next = next + 1;
 }
 
-static inline void encoder_put(struct encoder *encoder, uint8_t byte)
+static inline void frame_put(uint8_t byte)
 {
-    encoder->crc = crc_add(encoder->crc, byte);
-    encoder_stuff(encoder, byte);
+    frame_crc = frame_crc_add(frame_crc, byte);
+    frame_stuff(byte);
 }
 
-/* Adds the checksum and the closing 00; gives the number of bytes in `wire`. */
-uint16_t encoder_end(struct encoder *encoder);
+/* Adds the checksum and the closing 00; gives the place after it. */
+uint8_t *frame_end(void);
 
 enum decoded {
     DECODED_NOTHING,

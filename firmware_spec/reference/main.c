@@ -42,6 +42,7 @@ int main(void)
     lines_safe();
     frame_start();
     queue_start();
+    report_start();
     clock_start();
     uart_start();
     commands_start();
@@ -55,17 +56,22 @@ int main(void)
             report_tick(now);
         }
         if (run_turn(now)) {
-            report_after_scan();
+            uart_pump();
+            if (report_after_scan())
+                continue; /* work enough for one turn */
         } else {
-            commands_slice();
-            outbox_slice();
+            if (commands_want_byte())
+                commands_take_byte();
+            if (outbox_wants_slice())
+                outbox_slice();
+            else
+                report_slice();
         }
-        uart_pump();
-        outbox_turn();
         if (!outbox_free())
             continue;
+        uart_pump();
         /* Taking turns: a flood of commands cannot keep the reports back. */
-        if (commands_waiting() && commands_first)
+        if (commands_waiting && commands_first)
             commands_obey();
         else
             report_turn();

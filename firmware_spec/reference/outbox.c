@@ -3,27 +3,23 @@
  */
 #include "outbox.h"
 
+#include "frame.h"
 #include "uart.h"
 
-struct encoder *outbox_frame;
-const uint8_t *outbox_source;
-uint8_t outbox_source_left;
-
-static enum { EMPTY, HEAD, BODY, CODED } stage;
-static struct encoder frames[2];
+enum { EMPTY, HEAD, BODY, CODED };
+uint8_t outbox_stage = EMPTY;
+static uint8_t frames[2][OUTBOX_FRAME_BYTES];
+static uint8_t *frame = frames[0];
 static uint8_t frame_length;
 
 static uint8_t head[OUTBOX_HEAD_BYTES];
 uint8_t *outbox_head_next;
 static uint16_t number;
 
+static const uint8_t *source;
+static uint8_t source_left;
 static const uint8_t *body;
 static uint8_t body_left;
-
-bool outbox_free(void)
-{
-    return stage == EMPTY;
-}
 
 void outbox_begin(uint8_t type)
 {
@@ -40,36 +36,42 @@ void outbox_send(const uint8_t *bytes, uint8_t length)
     head[0] = (uint8_t)(head_length + length + TW_CRC_BYTES);
     body = bytes;
     body_left = length;
-    outbox_frame = outbox_frame == &frames[0] ? &frames[1] : &frames[0];
-    encoder_begin(outbox_frame);
-    outbox_source = head;
-    outbox_source_left = head_length;
-    stage = HEAD;
+    frame = frame == frames[0] ? frames[1] : frames[0];
+    frame_begin(frame);
+    source = head;
+    source_left = head_length;
+    outbox_stage = HEAD;
 }
 
-void outbox_turn(void)
+static __attribute__((noinline)) void next_stage(void)
 {
-    if (outbox_source_left != 0u)
+    if (outbox_stage == HEAD) {
+        source = body;
+        source_left = body_left;
+        outbox_stage = BODY;
+    } else if (outbox_stage == BODY) {
+        frame_length = (uint8_t)(frame_end() - frame);
+        outbox_stage = CODED;
+    } else if (!uart_sending()) {
+        uart_send(frame, frame_length);
+        outbox_stage = EMPTY;
+    }
+}
+
+__attribute__((noinline)) void outbox_slice(void)
+{
+    if (source_left == 0u) {
+        next_stage();
         return;
-    if (stage == HEAD) {
-        outbox_source = body;
-        outbox_source_left = body_left;
-        stage = BODY;
-    } else if (stage == BODY) {
-        frame_length = (uint8_t)encoder_end(outbox_frame);
-        stage = CODED;
     }
-    if (stage == CODED && !uart_sending()) {
-        uart_send(outbox_frame->wire, frame_length);
-        stage = EMPTY;
-    }
+    source_left--;
+    frame_put(*source++);
 }
 
 void outbox_wait(void)
 {
-    while (!outbox_free()) {
+    while (outbox_wants_slice()) {
         uart_pump();
         outbox_slice();
-        outbox_turn();
     }
 }

@@ -5,9 +5,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "frame.h"
-
 #define OUTBOX_HEAD_BYTES 64u
+#define OUTBOX_FRAME_BYTES 128u /* the longest message, REFUSED or STATE, takes 89 on the wire */
 
 extern uint8_t *outbox_head_next;
 
@@ -36,26 +35,24 @@ static inline void outbox_u32(uint32_t value)
 /* Ends the message with `length` more bytes, which must stay as they are until outbox_free(). */
 void outbox_send(const uint8_t *body, uint8_t length);
 
-/* Takes the message a step further where it has been coded so far; once a turn of the main loop. */
-void outbox_turn(void);
+extern uint8_t outbox_stage; /* 0: nothing is being coded */
+
+/* True where a message is on its way to the serial port. */
+static inline bool outbox_wants_slice(void)
+{
+    return outbox_stage != 0u;
+}
+
+/* Takes that message a byte further, about 4 us. */
+void outbox_slice(void);
 
 /* True where a new message may begin. */
-bool outbox_free(void);
+static inline bool outbox_free(void)
+{
+    return outbox_stage == 0u;
+}
 
 /* Waits until a new message may begin. */
 void outbox_wait(void);
-
-extern struct encoder *outbox_frame;
-extern const uint8_t *outbox_source;
-extern uint8_t outbox_source_left;
-
-/* Codes one byte; about 4 us. */
-static inline void outbox_slice(void)
-{
-    if (outbox_source_left != 0u) {
-        outbox_source_left--;
-        encoder_put(outbox_frame, *outbox_source++);
-    }
-}
 
 #endif

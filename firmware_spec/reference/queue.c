@@ -1,13 +1,14 @@
-/* A ring of 256 changes with places that are bytes and wrap by themselves. At most 255 transitions are held and each
- * change has at least one, so the ring never fills up.
+/* A ring. At most 96 transitions are held and each change has at least one, so the ring never fills up. The weight of a
+ * change is the number of lines low before and after, which is quicker to know than the number that changed.
  */
 #include "queue.h"
 
-struct change queue_ring[256];
-uint8_t queue_head;
-uint8_t queue_tail;
-uint8_t queue_waiting;
-uint32_t queue_lost;
+struct change queue_ring[QUEUE_TRANSITIONS];
+struct change *queue_free = queue_ring;
+struct change *queue_oldest = queue_ring;
+uint8_t queue_changes;
+uint8_t queue_weight;
+uint32_t queue_dropped;
 uint8_t bits_in[256];
 
 void queue_start(void)
@@ -18,33 +19,8 @@ void queue_start(void)
 
 void queue_clear(void)
 {
-    queue_head = 0;
-    queue_tail = 0;
-    queue_waiting = 0;
-    queue_lost = 0;
-}
-
-void queue_remove_first(void)
-{
-    queue_tail++;
-}
-
-void queue_took(void)
-{
-    queue_waiting--;
-}
-
-uint8_t queue_place(void)
-{
-    return queue_head;
-}
-
-bool queue_reached(uint8_t place)
-{
-    return queue_tail == place;
-}
-
-uint32_t queue_dropped(void)
-{
-    return queue_lost;
+    queue_oldest = queue_free;
+    queue_changes = 0;
+    queue_weight = 0;
+    queue_dropped = 0;
 }

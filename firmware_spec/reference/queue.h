@@ -7,61 +7,63 @@
 
 #include "lines.h"
 
-#define QUEUE_TRANSITIONS 255u
+#define QUEUE_TRANSITIONS 96u /* a STATE waits for them, and the ticks below must not wrap (32 ms) before they are read */
 
-/* All that changed in one drive pulse. */
+/* All that changed in one drive pulse; at least one transition. */
 struct change {
-    uint32_t clock;
+    uint16_t ticks; /* of the clock */
     uint8_t driven;
     struct line_set changed;
     struct line_set low;
+    uint8_t weight; /* at least the number of transitions */
 };
+
+extern struct change queue_ring[QUEUE_TRANSITIONS];
+extern struct change *queue_free;
+extern struct change *queue_oldest;
+extern uint8_t queue_changes;     /* in the ring */
+extern uint8_t queue_weight;      /* of those changes */
+extern uint32_t queue_dropped;    /* transitions since queue_clear() */
+extern uint8_t bits_in[256];
 
 void queue_start(void);
 void queue_clear(void);
 
-/* Removes the oldest change. */
-void queue_remove_first(void);
-
-/* One transition of the oldest change is on its way. */
-void queue_took(void);
-
-/* Place after the newest change, and whether everything before such a place has been removed. */
-uint8_t queue_place(void);
-bool queue_reached(uint8_t place);
-
-/* Transitions dropped since queue_clear(). */
-uint32_t queue_dropped(void);
-
-extern struct change queue_ring[256];
-extern uint8_t queue_head;
-extern uint8_t queue_tail;
-extern uint8_t queue_waiting;
-extern uint32_t queue_lost;
-extern uint8_t bits_in[256];
-
-/* Room for a change of so many transitions, to be filled in by the caller; or null, and they are counted as dropped. */
-static inline struct change *queue_room(uint8_t transitions)
+static inline struct change *queue_after(struct change *change)
 {
-    uint8_t room = (uint8_t)(QUEUE_TRANSITIONS - queue_waiting);
-    if (transitions > room) {
-        queue_lost += transitions;
-        return 0;
-    }
-    queue_waiting = (uint8_t)(queue_waiting + transitions);
-    return &queue_ring[queue_head++];
-}
-
-/* The oldest change, or null. */
-static inline struct change *queue_first(void)
-{
-    return queue_head == queue_tail ? 0 : &queue_ring[queue_tail];
+    return change == queue_ring + QUEUE_TRANSITIONS - 1u ? queue_ring : change + 1;
 }
 
 /* How many of these lines are set. */
 static inline uint8_t count_lines(struct line_set lines)
 {
     return (uint8_t)(bits_in[lines.f] + bits_in[lines.k] + bits_in[lines.a]);
+}
+
+/* Puts a change into the ring, or counts its transitions as dropped where there is no room for so many. */
+static inline void queue_put(uint16_t ticks, uint8_t driven, struct line_set changed, struct line_set low, uint8_t weight)
+{
+    struct change *change = queue_free;
+    uint8_t weights = (uint8_t)(queue_weight + weight);
+    if (weights > QUEUE_TRANSITIONS) {
+        queue_dropped += count_lines(changed);
+        return;
+    }
+    queue_weight = weights;
+    queue_changes++;
+    queue_free = queue_after(change);
+    change->ticks = ticks;
+    change->driven = driven;
+    change->changed = changed;
+    change->low = low;
+    change->weight = weight;
+}
+
+static inline void queue_remove_oldest(void)
+{
+    queue_weight = (uint8_t)(queue_weight - queue_oldest->weight);
+    queue_changes--;
+    queue_oldest = queue_after(queue_oldest);
 }
 
 #endif

@@ -18,7 +18,6 @@
 #define STATE_PERIOD_US 19000u /* and up to one more: it is asked once a millisecond */
 #define HEARTBEAT_PERIOD_US (TW_HEARTBEAT_PERIOD_MS * 1000ul)
 #define ENTRIES_A_FRAME 16u /* 77 bytes on the wire, 1.5 ms */
-#define ENTRIES_A_TURN 4u   /* so that a turn stays short */
 #define ENTRY_BYTES 4u
 #define CLOSED 0x80u
 
@@ -26,18 +25,27 @@ static uint8_t kept[BOARD_LINES * BOARD_LINE_BYTES]; /* the matrix for the next 
 static uint8_t kept_length;
 static uint32_t kept_clock;
 static uint32_t kept_dropped;
-static uint8_t kept_place;
+static uint8_t kept_before; /* changes still to be sent before it */
 static bool keeping;
-static bool just_kept; /* copying was work enough for one turn */
 static bool state_due;
 static uint16_t state_last; /* low half of the clock */
 
 static uint8_t entries[ENTRIES_A_FRAME * ENTRY_BYTES];
-static uint8_t entry_count;
+static uint8_t *entry_next = entries;
+static bool timed; /* the time of the first entry is known */
+static uint16_t first_ticks;
 static uint32_t first_clock;
+static uint8_t lowest_bit_of[256];
 
 static uint32_t heartbeat_last;
 static bool heartbeat_due;
+
+void report_start(void)
+{
+    for (uint16_t byte = 1; byte < 256u; byte++)
+        while (!(byte & (1u << lowest_bit_of[byte])))
+            lowest_bit_of[byte]++;
+}
 
 void report_booted(uint8_t cause)
 {
@@ -50,7 +58,8 @@ void report_begin(void)
 {
     keeping = false;
     state_due = true;
-    entry_count = 0;
+    entry_next = entries;
+    timed = false;
 }
 
 void report_heartbeat_from_now(void)
@@ -70,21 +79,21 @@ void report_tick(uint32_t now)
         keeping = false;
 }
 
-void report_after_scan(void)
+bool report_after_scan(void)
 {
     if (keeping || !state_due)
-        return;
+        return false;
     kept_clock = clock_us();
     kept_length = scan_copy_matrix(kept);
-    kept_dropped = queue_dropped();
-    kept_place = queue_place();
+    kept_dropped = queue_dropped;
+    kept_before = queue_changes;
     keeping = true;
-    just_kept = true;
     state_due = false;
     state_last = (uint16_t)kept_clock;
+    return true;
 }
 
-static void send_state(void)
+static __attribute__((noinline)) void send_state(void)
 {
     outbox_begin(TW_STATE);
     outbox_u32(kept_clock);
@@ -94,85 +103,86 @@ static void send_state(void)
     keeping = false;
 }
 
-static void send_entries(void)
+static __attribute__((noinline)) void send_entries(void)
 {
+    uint8_t length = (uint8_t)(entry_next - entries);
     outbox_begin(TW_TRANSITIONS);
     outbox_u32(first_clock);
-    outbox_u8(entry_count);
-    outbox_send(entries, (uint8_t)(entry_count * ENTRY_BYTES));
-    entry_count = 0;
+    outbox_u8(length / ENTRY_BYTES);
+    outbox_send(entries, length);
+    entry_next = entries;
+    timed = false;
 }
 
-/* The lowest changed line of a change, taken out of it. */
-static uint8_t take_line(struct change *change, bool *closed)
+static inline uint8_t take_lowest(uint8_t *set, uint8_t low, uint8_t first_line)
 {
-    uint8_t *changed = &change->changed.f;
-    const uint8_t *low = &change->low.f;
-    uint8_t line = 0;
-    while (*changed == 0u) {
-        changed++;
-        low++;
-        line = (uint8_t)(line + 8u);
-    }
-    uint8_t bit = 1;
-    while (!(*changed & bit)) {
-        bit = (uint8_t)(bit << 1);
-        line++;
-    }
-    *changed &= (uint8_t)~bit;
-    *closed = (*low & bit) != 0u;
-    return line;
+    uint8_t rest = (uint8_t)(*set & (*set - 1u));
+    uint8_t bit = *set ^ rest;
+    uint8_t line = (uint8_t)(first_line + lowest_bit_of[bit]);
+    *set = rest;
+    return (low & bit) ? (uint8_t)(line | CLOSED) : line;
 }
 
-static bool empty(const struct change *change)
+/* The lowest changed line of a change, with its new reading; taken out of the change. */
+static inline uint8_t take_line(struct change *change)
 {
-    return (change->changed.f | change->changed.k | change->changed.a) == 0u;
+    if (change->changed.f)
+        return take_lowest(&change->changed.f, change->low.f, 0u);
+    if (change->changed.k)
+        return take_lowest(&change->changed.k, change->low.k, 8u);
+    return take_lowest(&change->changed.a, change->low.a, 16u);
 }
 
-static struct change *next_change(void)
+/* Changes that belong before the next STATE. */
+static inline uint8_t changes_ready(void)
 {
-    return keeping && queue_reached(kept_place) ? 0 : queue_first();
+    return keeping ? kept_before : queue_changes;
 }
 
-static void put_entry(struct change *change)
+static inline bool entries_full(void)
 {
-    bool closed;
-    if (entry_count == 0u)
-        first_clock = change->clock;
-    uint16_t delta = (uint16_t)(change->clock - first_clock);
-    uint8_t *entry = entries + entry_count * ENTRY_BYTES;
-    uint8_t line = take_line(change, &closed);
+    return entry_next == entries + sizeof entries;
+}
+
+static __attribute__((noinline)) void note_time(const struct change *first)
+{
+    first_ticks = first->ticks;
+    first_clock = clock_at(first_ticks);
+    timed = true;
+}
+
+static inline void add_entry(struct change *change)
+{
+    uint16_t delta = (uint16_t)(change->ticks - first_ticks) / CLOCK_TICKS_PER_US;
+    uint8_t *entry = entry_next;
     entry[0] = (uint8_t)delta;
     entry[1] = (uint8_t)(delta >> 8);
     entry[2] = change->driven;
-    entry[3] = closed ? (uint8_t)(line | CLOSED) : line;
-    entry_count++;
-    queue_took();
-    if (empty(change))
-        queue_remove_first();
-}
-
-/* True where it began a message. */
-static bool turn_transitions(void)
-{
-    struct change *change = next_change();
-    for (uint8_t left = ENTRIES_A_TURN; change && left != 0u && entry_count < ENTRIES_A_FRAME; left--) {
-        put_entry(change);
-        change = next_change();
+    entry[3] = take_line(change);
+    entry_next = entry + ENTRY_BYTES;
+    if ((change->changed.f | change->changed.k | change->changed.a) == 0u) {
+        queue_remove_oldest();
+        kept_before--;
     }
-    if (entry_count == 0u || (change && entry_count < ENTRIES_A_FRAME))
-        return false;
-    send_entries();
-    return true;
 }
 
-static void send_heartbeat(void)
+__attribute__((noinline)) void report_slice(void)
+{
+    if (changes_ready() == 0u || entries_full())
+        return;
+    if (timed)
+        add_entry(queue_oldest);
+    else
+        note_time(queue_oldest);
+}
+
+static __attribute__((noinline)) void send_heartbeat(void)
 {
     heartbeat_due = false;
     outbox_begin(TW_HEARTBEAT);
     outbox_u32(clock_us());
     outbox_u8(run_state());
-    outbox_u32(queue_dropped());
+    outbox_u32(queue_dropped);
     outbox_u16(commands_bad_frames());
     outbox_u16(uart_overruns());
     outbox_u32(run_scans());
@@ -181,21 +191,30 @@ static void send_heartbeat(void)
     outbox_send(0, 0);
 }
 
+/* A message of transitions is whole: it is full, or nothing waits that could be added. */
+static inline bool entries_whole(void)
+{
+    return entries_full() || (entry_next != entries && changes_ready() == 0u);
+}
+
 void report_turn(void)
 {
-    if (just_kept)
-        just_kept = false;
-    else if (heartbeat_due)
+    if (heartbeat_due)
         send_heartbeat();
-    else if (!turn_transitions() && keeping && queue_reached(kept_place) && entry_count == 0u)
+    else if (entries_whole())
+        send_entries();
+    else if (keeping && kept_before == 0u)
         send_state();
 }
 
 void report_rest(void)
 {
     keeping = false;
-    while (queue_first() || entry_count != 0u) {
+    while (queue_changes != 0u || entry_next != entries) {
         outbox_wait();
-        turn_transitions();
+        report_slice();
+        if (entries_whole())
+            send_entries();
     }
+    outbox_wait();
 }

@@ -2,7 +2,10 @@
 #ifndef TAILWISE_REPORT_H
 #define TAILWISE_REPORT_H
 
+#include <stdbool.h>
 #include <stdint.h>
+
+void report_start(void);
 
 /* cause: reset_cause of the protocol. */
 void report_booted(uint8_t cause);
@@ -16,13 +19,16 @@ void report_rest(void);
 /* The first heartbeat comes one period from now. */
 void report_heartbeat_from_now(void);
 
-/* After a scan: keeps the matrix for the next STATE where one is due. */
-void report_after_scan(void);
+/* After a scan: keeps the matrix for the next STATE where one is due, and says so. */
+bool report_after_scan(void);
 
 /* Finds out what is due; about every millisecond. */
 void report_tick(uint32_t now);
 
-/* Begins at most one message, or gets one ready; needs outbox_free(). */
+/* Gets one transition ready for its message, where one waits; a few microseconds. */
+void report_slice(void);
+
+/* Begins at most one message; needs outbox_free(). */
 void report_turn(void);
 
 #endif

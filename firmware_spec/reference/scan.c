@@ -12,7 +12,6 @@
 #include "scan.h"
 
 #include <avr/io.h>
-#include <string.h>
 
 #include "clock.h"
 #include "commands.h"
@@ -20,10 +19,12 @@
 #include "outbox.h"
 #include "protocol.h"
 #include "queue.h"
+#include "report.h"
 #include "uart.h"
 
 #define OVERLOAD_LINES 4u
 #define PULSE_CYCLES 6u /* between the last write and the first reading of a pulse besides the wait, at least */
+#define STEP_CYCLES 205u /* a step with its share of a busy link's work: 13 us; without work 10 us */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
 /* What a drive pulse needs, ready made. */
@@ -33,17 +34,15 @@ struct drive {
     struct line_set sensed; /* lines read */
     struct line_set low;    /* what read low last time */
     uint8_t line;
-    uint8_t place;          /* in the matrix */
-    uint8_t care;           /* something else to do after the pulse */
+    uint8_t care;           /* how many read low last time, and SLOW_RISE */
+    uint16_t pace;          /* cycles after the start of the scan up to which there is time for other work */
 };
 
-#define CARE_OVERLOADED 1u
-#define CARE_SLOW_RISE 2u
+#define SLOW_RISE 0x80u /* a line rises by its pull-up alone */
 
 static struct drive drives[BOARD_LINES];
 static struct drive *drives_end = drives;
 static uint8_t drive_count;
-static struct line_set matrix[BOARD_LINES]; /* their `low`, side by side */
 static struct line_set used;   /* pulled up between pulses */
 static struct line_set driven; /* driven high between pulses */
 static struct line_set sensed;
@@ -109,7 +108,7 @@ bool scan_set_lines(const uint8_t *roles)
             add(&driven, mask);
             drives_end->mask = mask;
             drives_end->line = line;
-            drives_end->place = drive_count++;
+            drives_end->pace = (uint16_t)(++drive_count * STEP_CYCLES);
             drives_end++;
         }
     }
@@ -130,9 +129,9 @@ void scan_begin(void)
     TCCR4A = 0;
     TCCR4B = _BV(CS40); /* every cycle */
     for (struct drive *drive = drives; drive != drives_end; drive++) {
+        uart_pump();
         drive->low = (struct line_set){0, 0, 0};
-        drive->care = some_only_sensed ? CARE_SLOW_RISE : 0u;
-        matrix[drive->place] = drive->low;
+        drive->care = some_only_sensed ? SLOW_RISE : 0u;
     }
     first_scan = true;
     overloads = 0;
@@ -140,11 +139,15 @@ void scan_begin(void)
     lines_pull(used);
 }
 
-static inline void work_while_settling(void)
+/* One byte or one transition of work, which about fits into the settle time. Not inline: the scan's own loop stays short. */
+static __attribute__((noinline)) void work_while_settling(void)
 {
-    uart_pump();
-    if (!uart_has_received() || !commands_slice())
+    if (commands_want_byte())
+        commands_take_byte();
+    else if (outbox_wants_slice())
         outbox_slice();
+    else
+        report_slice();
 }
 
 /* Lines that may not be driven have only their pull-ups to rise by: wait for them, but not for one that is held low. */
@@ -160,43 +163,34 @@ static void await_rise(void)
 static __attribute__((noinline)) void note(struct drive *drive, struct line_set low)
 {
     struct line_set changed = {low.f ^ drive->low.f, low.k ^ drive->low.k, low.a ^ drive->low.a};
+    uint8_t count = count_lines(low), care = drive->care;
     drive->low = low;
-    matrix[drive->place] = low;
-    drive->care &= (uint8_t)~CARE_OVERLOADED;
-    if (count_lines(low) > OVERLOAD_LINES)
-        drive->care |= CARE_OVERLOADED;
-    if (first_scan)
-        return;
-    uint32_t now = clock_us();
-    struct change *change = queue_room(count_lines(changed));
-    if (change) {
-        change->clock = now;
-        change->driven = drive->line;
-        change->changed = changed;
-        change->low = low;
-    }
+    drive->care = (care & SLOW_RISE) | count;
+    queue_put(clock_ticks(), drive->line, changed, low, (uint8_t)(count + (care & (uint8_t)~SLOW_RISE)));
 }
 
 static __attribute__((noinline)) void take_care(uint8_t care)
 {
-    if (care & CARE_OVERLOADED)
+    if ((care & (uint8_t)~SLOW_RISE) > OVERLOAD_LINES)
         overloads++;
-    if (care & CARE_SLOW_RISE)
+    if (care & SLOW_RISE)
         await_rise();
 }
 
 __attribute__((noinline)) void scan_once(void)
 {
     const struct line_set pulled_between = used, driven_between = driven, nothing = {0, 0, 0};
-    const uint16_t wait = settle_cycles;
-    struct drive *const end = drives_end;
-    for (struct drive *drive = drives; drive != end; drive++) {
+    const uint16_t wait = settle_cycles, scan_began = TCNT4;
+    for (struct drive *drive = drives; drive != drives_end; drive++) {
         struct line_set low;
         lines_drive(nothing);
         lines_pull(drive->pulled);
         lines_drive(drive->mask);
         uint16_t began = TCNT4;
-        work_while_settling();
+        uart_receive();
+        uart_transmit();
+        if ((uint16_t)(began - scan_began) <= drive->pace)
+            work_while_settling();
         while ((uint16_t)(TCNT4 - began) < wait) {
         }
         low.f = PINF;
@@ -210,18 +204,25 @@ __attribute__((noinline)) void scan_once(void)
         low.a = (uint8_t)~low.a & drive->sensed.a;
         if (low.f != drive->low.f || low.k != drive->low.k || low.a != drive->low.a)
             note(drive, low);
-        if (drive->care)
+        if (drive->care > OVERLOAD_LINES)
             take_care(drive->care);
     }
     lines_release();
-    first_scan = false;
+    if (first_scan) {
+        first_scan = false;
+        queue_clear();
+    }
 }
 
 uint8_t scan_copy_matrix(uint8_t *copy)
 {
-    uint8_t length = (uint8_t)(drive_count * sizeof *matrix);
-    memcpy(copy, matrix, length);
-    return length;
+    uint8_t *next = copy;
+    for (const struct drive *drive = drives; drive != drives_end; drive++) {
+        *next++ = drive->low.f;
+        *next++ = drive->low.k;
+        *next++ = drive->low.a;
+    }
+    return (uint8_t)(next - copy);
 }
 
 uint32_t scan_overloads(void)

@@ -1,7 +1,7 @@
 /* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by polling.
  *
  * There are no interrupts in this firmware, so nothing can stretch a drive pulse. The receiver holds two bytes and a third on
- * its way: uart_pump() must be called at least every 40 us.
+ * its way: uart_receive() must be called at least every 40 us.
  */
 #ifndef TAILWISE_UART_H
 #define TAILWISE_UART_H
@@ -24,16 +24,26 @@ void uart_keep(uint8_t status);
 /* Received bytes that found no room, since reset; stays at 65535. */
 uint16_t uart_overruns(void);
 
-/* Moves one byte each way where there is one and room for it. */
-static inline void uart_pump(void)
+static inline void uart_receive(void)
 {
     uint8_t status = UCSR0A;
-    if (uart_left != 0u && (status & _BV(UDRE0))) {
+    if (status & _BV(RXC0))
+        uart_keep(status);
+}
+
+static inline void uart_transmit(void)
+{
+    if (uart_left != 0u && (UCSR0A & _BV(UDRE0))) {
         UDR0 = *uart_next++;
         uart_left--;
     }
-    if (status & _BV(RXC0))
-        uart_keep(status);
+}
+
+/* Moves one byte each way where there is one and room for it. */
+static inline void uart_pump(void)
+{
+    uart_receive();
+    uart_transmit();
 }
 
 /* True where the host has sent any. */
@@ -42,15 +52,10 @@ static inline bool uart_has_received(void)
     return uart_tail != uart_head;
 }
 
-/* True and one byte where the host has sent any. */
-static inline bool uart_take(uint8_t *byte)
+/* The oldest of them. */
+static inline uint8_t uart_take(void)
 {
-    uint8_t tail = uart_tail;
-    if (tail == uart_head)
-        return false;
-    *byte = uart_received[tail];
-    uart_tail = (uint8_t)(tail + 1u);
-    return true;
+    return uart_received[uart_tail++];
 }
 
 /* True while a block is still going out. */
