@@ -68,6 +68,7 @@ static void set_lines(const struct command *command)
         return;
     }
     for (uint8_t line = 0; line < count; line++) {
+        uart_pump();
         if (given[line] > TW_LINE_ROLE_BOTH || (line >= BOARD_LINES && given[line] != TW_LINE_ROLE_UNUSED)) {
             answer_refused(command, TW_REFUSAL_BAD_LINE, line);
             return;
