@@ -16,7 +16,7 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     folder = tmp_path_factory.mktemp("runs")
     paths = []
     for scenario in ("open-column", "sound"):
-        path = folder / f"{scenario}.tailrec"
+        path = folder / f"{scenario}.twrec"
         call = ["test", "--port", f"practice:{scenario}", "--layout", "demo-7x6", "--every-key-pressed", "--label", "KB-1"]
         main([*call, "--record", str(path)])
         paths.append(str(path))
@@ -48,8 +48,8 @@ def test_csv_extract_backup_restore_and_lots(recordings: list[str], tmp_path: Pa
     call(tmp_path, "add", *recordings)
     assert call(tmp_path, "csv", "-o", str(tmp_path / "runs.csv")) == 0
     assert len((tmp_path / "runs.csv").read_text().splitlines()) == 3
-    assert call(tmp_path, "extract", "1", str(tmp_path / "one.tailrec")) == 0
-    assert (tmp_path / "one.tailrec").read_bytes() == Path(recordings[0]).read_bytes()
+    assert call(tmp_path, "extract", "1", str(tmp_path / "one.twrec")) == 0
+    assert (tmp_path / "one.twrec").read_bytes() == Path(recordings[0]).read_bytes()
     assert call(tmp_path, "backup", str(tmp_path / "copy.sqlite")) == 0
     assert main(["ledger", "--ledger", str(tmp_path / "fresh.sqlite"), "restore", str(tmp_path / "copy.sqlite")]) == 0
     capsys.readouterr()

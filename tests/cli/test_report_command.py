@@ -16,7 +16,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("report")
     for scenario in ("broken-trace", "sound"):
         call = ["test", "--port", f"practice:{scenario}", "--layout", "demo-7x6", "--every-key-pressed", "--label", "KB-3"]
-        main([*call, "--record", str(folder / f"{scenario}.tailrec")])
+        main([*call, "--record", str(folder / f"{scenario}.twrec")])
     return folder
 
 
@@ -24,7 +24,7 @@ def test_everything_at_once(folder: Path, tmp_path: Path) -> None:
     photo = tmp_path / "crack.png"
     Image.new("RGB", (40, 20), "red").save(photo)
     names = {name: tmp_path / f"out.{name}" for name in ("html", "md", "csv", "txt", "json")}
-    call = ["report", str(folder / "sound.tailrec"), "-o", str(names["html"]), "--before", str(folder / "broken-trace.tailrec")]
+    call = ["report", str(folder / "sound.twrec"), "-o", str(names["html"]), "--before", str(folder / "broken-trace.twrec")]
     call += ["--photo", f"{photo}=the finished fold", "--markdown", str(names["md"]), "--csv", str(names["csv"])]
     assert main([*call, "--sticker", str(names["txt"]), "--json", str(names["json"])]) == 0
     page = names["html"].read_text()
@@ -39,7 +39,7 @@ def test_a_shop_grades_by_its_own_rules(folder: Path, tmp_path: Path, capsys: py
     rubric = tmp_path / "rubric.yaml"
     rubric.write_text("format: tailwise-rubric/1\ngrades: [top]\nrules: [{grade: top, because: ours, to_raise: none}]\n")
     page = tmp_path / "page.html"
-    call = ["report", str(folder / "sound.tailrec"), "-o", str(page), "--rubric", str(rubric)]
+    call = ["report", str(folder / "sound.twrec"), "-o", str(page), "--rubric", str(rubric)]
     assert main(call) == 0
     assert "Grade: top" in page.read_text()
     rubric.write_text("format: tailwise-rubric/1\ngrades: [top]\nrules: [{grade: tops, because: ours, to_raise: none}]\n")
@@ -48,7 +48,7 @@ def test_a_shop_grades_by_its_own_rules(folder: Path, tmp_path: Path, capsys: py
 
 
 def test_mistakes_touch_nothing(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    recording = folder / "sound.tailrec"
+    recording = folder / "sound.twrec"
     before = recording.read_bytes()
     assert main(["report", str(recording), "-o", str(recording)]) == 2
     assert recording.read_bytes() == before

@@ -17,7 +17,7 @@ from tailwise.recording.reader import read_recording
 def watched(scenario: str, tmp_path_name: str) -> tuple[list[SeenPress], list[Mark], PressWatch]:
     from pathlib import Path
 
-    path = Path(tmp_path_name) / "run.tailrec"
+    path = Path(tmp_path_name) / "run.twrec"
     run = Run(RunSettings(url=f"practice:{scenario}", layout=bare_layout(24), record=path))
     assert any(isinstance(event, Finished) for event in run.events())
     watch = PressWatch(24)

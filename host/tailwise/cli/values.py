@@ -19,3 +19,10 @@ def positive(text: str) -> float:
     if not 0 < value <= LARGEST:
         raise argparse.ArgumentTypeError(words.usage_positive(text))
     return value
+
+
+def whole_positive(text: str) -> int:
+    """A whole number from 1 to 1024."""
+    if not text.isdecimal() or not 1 <= int(text) <= 1024:
+        raise argparse.ArgumentTypeError(words.usage_positive(text))
+    return int(text)

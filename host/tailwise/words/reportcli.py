@@ -12,6 +12,7 @@ RUBRIC = "a shop's own grading rules (YAML)"
 OTHER_LAYOUT = "note: the earlier recording is of another layout; only its findings are compared"
 BATCH = "recordings, or folders of them"
 BATCH_BAD = "not judged"
+CORES = "processes to judge a batch with (default: one a core)"
 
 
 def summary(kind: str, number: int, whole: int) -> str:

@@ -1,4 +1,4 @@
-"""`tailwise judge`: the findings of a recording."""
+"""`tailwise judge`: the findings of a recording, or of many."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import argparse
 import sys
 from pathlib import Path
 
+from tailwise.cli.values import whole_positive
 from tailwise.words import commands as words
+from tailwise.words import reportcli
 
 NAME = "judge"
 HELP = words.JUDGE
@@ -14,21 +16,30 @@ HELP = words.JUDGE
 
 def options(parser: argparse.ArgumentParser) -> None:
     """The recording."""
-    parser.add_argument("recording", metavar="RECORDING", type=Path, help=words.RECORDING)
+    parser.add_argument("recording", metavar="RECORDING", type=Path, nargs="+", help=reportcli.BATCH)
     parser.add_argument("--json", action="store_true", help=words.JSON)
+    parser.add_argument("--rubric", metavar="FILE", type=Path, help=reportcli.RUBRIC)
+    parser.add_argument("--cores", metavar="N", type=whole_positive, help=reportcli.CORES)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Judge it."""
+    """Judge it; a folder or several recordings are judged as a batch."""
+    from tailwise.verdict.rubric import read_rubric
+
+    rubric = None if arguments.rubric is None else read_rubric(arguments.rubric)
+    if len(arguments.recording) > 1 or arguments.recording[0].is_dir():
+        from tailwise.cli.batch import run_batch
+
+        return run_batch(arguments.recording, rubric, arguments.cores, as_json=arguments.json)
     from tailwise.cli.result import print_document
     from tailwise.judge.document import to_bytes
     from tailwise.judge.judge import fed_judge
     from tailwise.recording.reader import read_recording
 
-    file = str(arguments.recording)
-    recording = read_recording(arguments.recording)
-    judge = fed_judge(recording, file=file)
+    (path,) = arguments.recording
+    recording = read_recording(path)
+    judge = fed_judge(recording, rubric=rubric, file=str(path))
     for text in (*recording.damage, *judge.notes):
-        print(words.damage(file, text), file=sys.stderr)
+        print(words.damage(str(path), text), file=sys.stderr)
     document = judge.document()
     return print_document(document, to_bytes(document), as_json=arguments.json)
