@@ -77,10 +77,10 @@ def _layout(top: Mapping, text: str, thorough: bool) -> Layout:
         sources=read_sources(top, required=thorough),
         disagreements=read_disagreements(top, ids),
         limits=read_limits(top),
+        notes=top.text("notes") or "",
         text=text,
     )
     layout = replace(layout, routes=read_routes(top, layout))
-    top.text("notes")
     check_layout(top, layout, places, thorough)
     return layout
 
@@ -103,6 +103,6 @@ def _names(top: Mapping, name: str, *, required: bool, may_be_empty: bool = Fals
             top.problems.add(node, name, f"line {value} stands twice")
         else:
             names.append(value)
-    if required and not may_be_empty and isinstance(node_list := top.get(name), yaml.SequenceNode) and not node_list.value:
-        top.problems.add(node_list, name, "name at least one line")
+    if required and not may_be_empty and isinstance(given := top.get(name), yaml.SequenceNode) and not given.value:
+        top.problems.add(given, name, "name at least one line")
     return names

@@ -161,6 +161,7 @@ class Layout:
     sources: tuple[Source, ...] = ()
     disagreements: tuple[Disagreement, ...] = ()
     limits: Limits | None = None
+    notes: str = ""
     text: str = field(default="", repr=False, compare=False)
 
     @cached_property
