@@ -21,6 +21,7 @@ from tailwise.diagnose import explain
 from tailwise.diagnose.bounce import find_bouncing, without_bounce
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
+from tailwise.diagnose.diverted import as_silent, find_diverted
 from tailwise.diagnose.episodes import STILL
 from tailwise.diagnose.evidence import Evidence, nothing_closed
 from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
@@ -38,6 +39,7 @@ from tailwise.model.finding import Finding, Rival
 from tailwise.model.observation import LineHeld, Observations
 from tailwise.words import diagnosis as say
 
+DIVERTED_CHANCE = 0.9
 LEAST_RIVAL = 0.001
 MOST_RIVALS = 8
 
@@ -48,6 +50,16 @@ def diagnose(
     """The findings of a run, sorted by kind, lines, keys. `off`: rules a benchmark switches off to show what they carry."""
     found = list(_findings(observations, priors, off))
     return tuple(sorted(found, key=lambda finding: finding.fault.sort_key))
+
+
+def read_run(observations: Observations, priors: Priors = DEFAULT_PRIORS) -> Case:
+    """What a run, finished or not, leaves to be explained: for those who ask what to do next."""
+    parts = Components(observations.layout)
+    joined = find_joined(observations, parts, priors)
+    observations = without_pairs(observations, tuple(find_hidden_shorts(observations, parts, priors)))
+    observations = as_silent(observations, find_diverted(observations, parts))
+    evidence = Evidence(observations, parts, keys_within(parts, joined.groups))
+    return build_case(evidence, all_hypotheses(parts, priors), priors)
 
 
 def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) -> Iterator[Finding]:
@@ -68,6 +80,12 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
         yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
+    diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
+    for each in diverted:
+        fault = Fault(FaultKind.SHORT, tuple(sorted((each.line, each.onto))))
+        why = say.diverted(each.line, each.onto, each.keys)
+        yield _finding(fault, DIVERTED_CHANCE, (), (why,), Evidence(observations, parts))
+    observations = as_silent(observations, diverted)
     standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
     if standing is not None and standing.way.fault is not None:
         about = explain.about_standing(standing, observations)

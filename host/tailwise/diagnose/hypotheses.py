@@ -37,12 +37,13 @@ class Rule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Hypothesis:
-    """One fault, the keys it silences, and its odds before the evidence. group: the line or tail it belongs to."""
+    """One fault, the keys it silences, and its odds before the evidence; `members` where it stands for several."""
 
     fault: Fault
     silences: int
     odds: float
     steady: bool = True
+    members: tuple[Hypothesis, ...] = ()
 
 
 def odds(chance: float) -> float:

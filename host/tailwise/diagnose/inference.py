@@ -50,6 +50,15 @@ def infer(case: Case, priors: Priors, off: frozenset[Rule] = frozenset()) -> tup
     return tuple(claims)
 
 
+def weighed_problems(case: Case) -> Iterator[tuple[list[Suspect], list[Explanation]]]:
+    """For each problem of a case its suspects and its explanations (places in that list) with their chances, best first."""
+    for problem in _problems(case):
+        suspects = [each for each in case.suspects if each.hits & problem]
+        shares = _shares(case, problem, suspects)
+        if shares:
+            yield suspects, shares
+
+
 def _problems(case: Case) -> list[int]:
     """Groups of conflicts (bits) that share a suspect other than the operator."""
     groups: list[int] = []
@@ -67,20 +76,27 @@ def _problems(case: Case) -> list[int]:
 
 def _solve(case: Case, problem: int, priors: Priors, off: frozenset[Rule]) -> Iterator[Claim]:
     suspects = [each for each in case.suspects if each.hits & problem]
-    explanations = _explanations(case, problem, suspects)
-    if not explanations:
+    shares = _shares(case, problem, suspects)
+    if not shares:
         return
-    best = max(weight for _, weight in explanations)
-    shares = [(chosen, math.exp(weight - best)) for chosen, weight in explanations if weight > best - LEAST_SHARE]
-    total = math.fsum(share for _, share in shares)
-    shares = [(chosen, share / total) for chosen, share in shares]
-    top = max(shares, key=lambda each: each[1])[0]
+    top = shares[0][0]
     for index in top:
         if suspects[index].by_chance:
             continue
         claim = _claim(index, top, shares, suspects)
         if 1.0 - claim.by_chance >= priors.accuse_above:
             yield claim
+
+
+def _shares(case: Case, problem: int, suspects: list[Suspect]) -> list[Explanation]:
+    """Explanations with their chances, which sum to one, best first."""
+    explanations = _explanations(case, problem, suspects)
+    if not explanations:
+        return []
+    best = max(weight for _, weight in explanations)
+    kept = [(chosen, math.exp(weight - best)) for chosen, weight in explanations if weight > best - LEAST_SHARE]
+    total = math.fsum(share for _, share in kept)
+    return sorted(((chosen, share / total) for chosen, share in kept), key=lambda each: -each[1])
 
 
 def _explanations(case: Case, problem: int, suspects: list[Suspect]) -> list[Explanation]:
@@ -117,7 +133,7 @@ def _weight(case: Case, chosen: list[Suspect]) -> float:
     return total + math.fsum(each.log_odds for each in chosen if each.steady or each.by_chance)
 
 
-def _claim(index: int, top: tuple[int, ...], shares: list[tuple[tuple[int, ...], float]], suspects: list[Suspect]) -> Claim:
+def _claim(index: int, top: tuple[int, ...], shares: list[Explanation], suspects: list[Suspect]) -> Claim:
     own = suspects[index]
     alone = own.hits
     for other in top:

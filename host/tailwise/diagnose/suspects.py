@@ -163,7 +163,7 @@ def joined_stretch(group: list[Hypothesis]) -> Hypothesis:
     assert first.place is not None and last.fault.place is not None
     place = Place(first.place.line, first.place.after, last.fault.place.before)
     fault = Fault(last.fault.kind, last.fault.lines, last.fault.keys, place, last.fault.steadiness)
-    return Hypothesis(fault, last.silences, sum(each.odds for each in group), last.steady)
+    return Hypothesis(fault, last.silences, sum(each.odds for each in group), last.steady, tuple(ordered))
 
 
 def _same_exposure(intermittent: list[Suspect], case: Case) -> list[Suspect]:

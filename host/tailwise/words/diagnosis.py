@@ -153,6 +153,12 @@ def hidden_by_diodes(one: str, two: str) -> str:
     return f"the diodes of {one} and {two} hide the join while nothing is pressed"
 
 
+def diverted(line: str, onto: str, keys: Sequence[str]) -> str:
+    """Keys of one line that are read on another."""
+    what = f"{several(keys)} of {line} were pressed and read on {onto}, whose own keys stand right"
+    return f"{what}: the two are joined on the film"
+
+
 def landed(key: str, where: Sequence[str]) -> str:
     """A named press that landed elsewhere."""
     return f"{key} was pressed and {several(where)} was read"
@@ -214,6 +220,11 @@ STEP_REPAIR_CONTACT = "open the keyboard at this key, clean its two contacts gen
 def step_press(key: str) -> str:
     """Press a key."""
     return f"press {key} three times"
+
+
+def step_press_once(key: str) -> str:
+    """Press a key once."""
+    return f"press {key}"
 
 
 def step_witness(one: str, two: str, line: str) -> str:
