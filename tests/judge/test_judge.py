@@ -16,6 +16,7 @@ from tailwise.model.mark import Deed, Mark
 from tailwise.recording.format import Changed, Ended, Header, Marked, Received, Record, Recording, RecordingError
 from tailwise.recording.reader import read_recording
 from tailwise.recording.writer import RecordingWriter
+from tailwise.words import judge as words
 from tests.judge.test_document import SCHEMA
 from tests.observe.board import MS, SECOND, Board
 
@@ -131,6 +132,7 @@ def test_a_mark_of_an_unknown_key_is_told_and_still_ends_the_one_before() -> Non
 def test_an_empty_recording_is_untestable() -> None:
     document = json.loads(judged(Header("demo-7x6", ""), []))
     assert (document["verdict"], document["findings"]) == ("untestable", [])
+    assert fed_judge(Recording(Header("demo-7x6", ""), ())).notes == (words.NEVER_SCANNED,)
 
 
 def test_nothing_closed_in_the_whole_run_accuses_no_line() -> None:

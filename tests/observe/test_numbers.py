@@ -59,3 +59,12 @@ def test_after_reopening_any_number_is_taken() -> None:
     assert (numbering.lost, numbering.gaps) == (0, 1)
     numbering.reopened()
     assert numbering.take(5) is Follows.NEXT
+
+
+def test_a_board_that_starts_numbering_anew_after_reopening_leaves_a_gap() -> None:
+    numbering = Numbering()
+    numbering.take(500)
+    numbering.reopened()
+    numbering.anew(0)
+    assert numbering.take(1) is Follows.NEXT
+    assert (numbering.lost, numbering.gaps) == (0, 1)

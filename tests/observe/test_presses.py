@@ -7,7 +7,7 @@ import pytest
 from tailwise.layoutfile.library import find_layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.observe.bounce import split
-from tailwise.observe.contacts import Draft, Opening
+from tailwise.observe.drafts import Draft, Opening
 from tests.observe.board import MS, SECOND, Board
 from tests.observe.folding import observed
 from tests.observe.layouts import grid
@@ -51,7 +51,15 @@ def test_an_opening_in_the_middle_is_a_dropout() -> None:
 def test_an_opening_just_before_now_may_still_be_break_bounce() -> None:
     held = draft((50 * MS, 51 * MS))
     assert split(held, 53 * MS).dropouts == ()
-    assert len(split(held, 57 * MS).dropouts) == 1
+    assert split(held, 70 * MS).dropouts == ()
+    assert len(split(held, 71 * MS).dropouts) == 1
+
+
+def test_one_late_reopening_of_a_dome_is_still_make_bounce() -> None:
+    """Polyester domes bounce up to 20 ms (makers' figures)."""
+    parts = split(draft((17 * MS, 18 * MS), (60 * MS, 61 * MS), (100 * MS, 101 * MS), (118 * MS, None)), 200 * MS)
+    assert (parts.make_us, parts.break_us) == (17 * MS, 1 * MS)
+    assert [each.start_us for each in parts.dropouts] == [60 * MS]
 
 
 def test_an_opening_in_a_blind_stretch_is_no_dropout() -> None:

@@ -99,7 +99,7 @@ def test_a_file_cut_anywhere_gives_everything_before_the_cut_and_a_word() -> Non
 
 def test_a_file_cut_inside_its_header_is_an_error_with_file_and_line() -> None:
     for cut in (0, 1, 40):
-        with pytest.raises(RecordingError, match=r"^some\.twrecec:1: "):
+        with pytest.raises(RecordingError, match=r"^some\.twrec:1: "):
             parse_recording(written(HEADER, RUN)[:cut], "some.twrec")
 
 
@@ -149,7 +149,7 @@ def test_records_that_break_a_rule_say_which(record: Any, part: str) -> None:
     ],
 )
 def test_headers_that_cannot_be_used_are_errors(header: dict[str, object], part: str) -> None:
-    with pytest.raises(RecordingError, match=r"^some\.twrecec:1: ") as raised:
+    with pytest.raises(RecordingError, match=r"^some\.twrec:1: ") as raised:
         parse_recording(json.dumps(header).encode() + b"\n", "some.twrec")
     assert part in str(raised.value)
 

@@ -55,7 +55,8 @@ class Judge:
     @property
     def notes(self) -> tuple[str, ...]:
         """What a person should know about the recording itself; never part of the findings."""
-        return (*self._notes, *self._observer.odd_states)
+        silent = () if self._observer.scanned or self._observer.refused else (words.NEVER_SCANNED,)
+        return (*self._notes, *self._observer.odd_states, *silent)
 
     def snapshot(self) -> Snapshot:
         """The live picture."""

@@ -1,16 +1,17 @@
 """Splits one closed stretch into make bounce, dropouts and break bounce.
 
 Make bounce runs from the first closure to the last re-opening after it, break bounce from the first opening to the last
-re-closure before rest (ASTM F1661-09); zero where there is no such reversal. The bounce at either end goes on as long
-as the contact stays closed for less than `BOUNCE_QUIET_US` between two openings; an opening beyond that is a dropout.
+re-closure before rest (ASTM F1661-09); zero where there is no such reversal. The bounce at either end takes in every
+opening within `BOUNCE_SPAN_US` of that end, and goes on as long as the contact stays closed for less than
+`BOUNCE_QUIET_US` between two openings; an opening beyond that is a dropout.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from tailwise.observe.contacts import Draft, Opening
-from tailwise.observe.thresholds import BOUNCE_QUIET_US
+from tailwise.observe.drafts import Draft, Opening
+from tailwise.observe.thresholds import BOUNCE_QUIET_US, BOUNCE_SPAN_US
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +31,17 @@ def split(draft: Draft, now_us: int) -> Split:
     ended_blind = end_us is not None and draft.openings[-1].hidden
     first, make_us = 0, 0
     last_closed = draft.start_us
-    while not draft.begun_blind and first < len(inner) and _bounces(inner[first], last_closed):
+    while not draft.begun_blind and first < len(inner) and _bounces(inner[first], last_closed, draft.start_us):
         make_us = inner[first].start_us - draft.start_us
         last_closed = inner[first].end_us or 0
         first += 1
     past, break_us = len(inner), 0
     upper = now_us if end_us is None else end_us
-    while not ended_blind and past > first and upper - (inner[past - 1].end_us or 0) < BOUNCE_QUIET_US:
+    last_us = upper
+    while not ended_blind and past > first:
+        closed_us = inner[past - 1].end_us or 0
+        if upper - closed_us >= BOUNCE_QUIET_US and last_us - closed_us >= BOUNCE_SPAN_US:
+            break
         past -= 1
         upper = inner[past].start_us
         if end_us is not None:
@@ -45,5 +50,7 @@ def split(draft: Draft, now_us: int) -> Split:
     return Split(end_us, make_us, break_us, dropouts)
 
 
-def _bounces(opening: Opening, last_closed_us: int) -> bool:
-    return not opening.hidden and opening.start_us - last_closed_us < BOUNCE_QUIET_US
+def _bounces(opening: Opening, last_closed_us: int, first_us: int) -> bool:
+    if opening.hidden:
+        return False
+    return opening.start_us - last_closed_us < BOUNCE_QUIET_US or opening.start_us - first_us < BOUNCE_SPAN_US

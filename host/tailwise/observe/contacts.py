@@ -7,50 +7,9 @@ opening but a one-way reading, and is taken back.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
+from tailwise.observe.bounce import split
+from tailwise.observe.drafts import Draft, Opening
 from tailwise.observe.reading import Status
-
-
-@dataclass(slots=True)
-class Opening:
-    """Open from start_us to end_us (None: not closed again). sure: the pair was certain before it.
-
-    hidden: part of it was blind, so its ends are not known and it accuses nothing.
-    """
-
-    start_us: int
-    end_us: int | None
-    sure: bool
-    hidden: bool = False
-
-
-@dataclass(slots=True)
-class Draft:
-    """One closed stretch of a pair with the short openings in it; a press if a key lies there.
-
-    from_start: closed in the very first STATE. settled: stood for a whole scan at least once. ways: directions closed in
-    any settled reading (bit 0: lower line driven, bit 1: higher line driven).
-    """
-
-    start_us: int
-    frame: int
-    from_start: bool = False
-    begun_blind: bool = False
-    openings: list[Opening] = field(default_factory=list)
-    settled: bool = False
-    certain: bool = False
-    unexplained: bool = False
-    explained: bool = False
-    status: Status | None = None
-    ways: int = 0
-
-    @property
-    def open_since_us(self) -> int | None:
-        """When it opened, None while closed."""
-        if self.openings and self.openings[-1].end_us is None:
-            return self.openings[-1].start_us
-        return None
 
 
 class Contact:
@@ -60,6 +19,21 @@ class Contact:
         self.drafts: list[Draft] = []
         self.ways = 0
         self.level = False
+        self._counted = 0
+        self._presses = 0
+        self._drops = 0
+
+    def tally(self, now_us: int) -> tuple[int, int]:
+        """Certain presses and dropouts so far; drafts that are over are counted once."""
+        while self._counted < len(self.drafts) - 1:
+            presses, drops = _tally(self.drafts[self._counted], now_us)
+            self._presses += presses
+            self._drops += drops
+            self._counted += 1
+        if not self.drafts:
+            return 0, 0
+        presses, drops = _tally(self.drafts[-1], now_us)
+        return self._presses + presses, self._drops + drops
 
     @property
     def current(self) -> Draft | None:
@@ -114,3 +88,9 @@ class Contact:
         draft.certain |= status is Status.CERTAIN
         draft.explained |= status is Status.EXPLAINED
         draft.unexplained |= status is Status.UNEXPLAINED and not draft.explained
+
+
+def _tally(draft: Draft, now_us: int) -> tuple[int, int]:
+    if draft.from_start:
+        return 0, 0
+    return int(draft.certain), len(split(draft, now_us).dropouts) if draft.openings else 0

@@ -36,7 +36,8 @@ class Numbering:
     _reopened: bool = False
 
     def anew(self, number: int) -> None:
-        """Numbers begin again here (BOOTED)."""
+        """Numbers begin again here (BOOTED); after a link that was away that is a gap of unknown size."""
+        self.gaps += self._reopened
         self.last = number
         self._stale = 0
         self._reopened = False
@@ -64,10 +65,12 @@ class Numbering:
     def _gap(self, number: int, missing: int) -> Follows:
         self.lost += missing
         self.gaps += 1
+        self._reopened = False
         self.anew(number)
         return Follows.GAP
 
     def _after_reopening(self, number: int, step: int) -> Follows:
+        self._reopened = False
         if step == 1:
             self.anew(number)
             return Follows.NEXT

@@ -54,6 +54,16 @@ class Observer:
         return self._stream.clock.now_us
 
     @property
+    def scanned(self) -> bool:
+        """Whether a START was acknowledged and a STATE came after it."""
+        return self._tracker.end_us > 0
+
+    @property
+    def refused(self) -> bool:
+        """Whether the board refused anything."""
+        return bool(self._stream.refusals)
+
+    @property
     def odd_states(self) -> tuple[str, ...]:
         """Sentences about STATEs that did not fit the wiring; such a recording shows nothing."""
         return tuple(self._matrix.odd_states)

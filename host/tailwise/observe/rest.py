@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from tailwise.model.layout import Layout
 from tailwise.model.observation import Joined, Pair
-from tailwise.observe.contacts import Draft
+from tailwise.observe.drafts import Draft
 from tailwise.observe.reading import Duo
 from tailwise.observe.thresholds import REST_BLIND_MAX_US, REST_US
 from tailwise.observe.tracker import Tracker

@@ -7,7 +7,6 @@ from enum import Enum
 
 from tailwise.model.layout import Layout
 from tailwise.model.observation import LinkCounts
-from tailwise.observe.bounce import split
 from tailwise.observe.contacts import Contact
 from tailwise.observe.matrix import Rows
 from tailwise.observe.reading import Duo, Status
@@ -77,11 +76,7 @@ def take_snapshot(layout: Layout, tracker: Tracker, rows: Rows, run_us: int, lin
 
 
 def _picture(contact: Contact, status: Status | None, now_us: int) -> tuple[KeyPicture, int]:
-    presses = drops = 0
-    for draft in contact.drafts:
-        if not draft.from_start:
-            presses += draft.certain
-            drops += len(split(draft, now_us).dropouts) if draft.openings else 0
+    presses, drops = contact.tally(now_us)
     current = contact.current
     if status is not None:
         if current is not None and current.from_start and current.open_since_us is None:

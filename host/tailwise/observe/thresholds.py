@@ -19,6 +19,10 @@ BOUNCE_QUIET_US = 5_000
 """Closed for this long ends make bounce. Quiet gaps inside one bounce reach 0.5 ms (public-domain oscilloscope set,
 gsuberland/switch_bouncing); makers state 5 ms of bounce nominal. Definitions: ASTM F1661-09."""
 
+BOUNCE_SPAN_US = 20_000
+"""An opening this soon after the first closure, or this late before the last opening, is bounce however quiet the contact
+was between: polyester domes bounce up to 20 ms (makers' figures), switches up to 6.2 ms (Ganssle 2004)."""
+
 RELEASE_US = 40_000
 """Open for this long ends a press: domes bounce up to 20 ms (vendor data), and nobody releases a key and presses it
 again much faster (common practice)."""

@@ -7,6 +7,10 @@ BLIND_LINK = "the link was lost"
 BLIND_RESTART = "scanning was interrupted"
 BLIND_DROPPED = "the board dropped transitions"
 BLIND_CONTRADICTION = "the board's full state contradicts its transitions"
+NEVER_SCANNED = (
+    "no scan was recorded: there is no STATE after an acknowledged START; a recording needs the board's ACK of START "
+    "(or the host's START) and the STATEs that follow"
+)
 
 
 def odd_state(length: int, driven: int) -> str:
