@@ -10,7 +10,7 @@ struct command {
     uint8_t type;
     uint16_t number;
     const uint8_t *payload;
-    uint8_t length; /* of the payload; only commands of at most 64 decoded bytes are kept whole */
+    uint8_t length; /* of the payload */
 };
 
 void answer_identity(const struct command *command);

@@ -14,6 +14,9 @@
 #include "scan.h"
 #include "uart.h"
 
+#define MANY_BYTES 32u /* a command of usual length never makes so many */
+#define BYTES_AT_ONCE 8u
+
 static struct decoder decoder;
 bool commands_waiting;
 static bool greeted;
@@ -37,6 +40,16 @@ __attribute__((noinline)) void commands_take_byte(void)
         commands_waiting = true;
     else if (decoded == DECODED_BAD && bad_frames != UINT16_MAX)
         bad_frames++;
+}
+
+void commands_catch_up(void)
+{
+    if (uart_waiting() < MANY_BYTES)
+        return;
+    for (uint8_t left = BYTES_AT_ONCE; left != 0u && commands_want_byte(); left--) {
+        uart_receive();
+        commands_take_byte();
+    }
 }
 
 static uint32_t u32_at(const uint8_t *bytes)
@@ -145,27 +158,23 @@ void commands_obey(void)
         .payload = decoder.data + TW_HEADER_BYTES,
         .length = (uint8_t)(decoder.length - TW_HEADER_BYTES - TW_CRC_BYTES),
     };
-    bool kept = decoder.length <= sizeof decoder.data;
     run_heard();
     switch (command.type) {
     case TW_HELLO:
+        hello(&command);
+        break;
     case TW_SET_LINES:
+        set_lines(&command);
+        break;
     case TW_SET_SCAN:
+        set_scan(&command);
+        break;
     case TW_START:
+        start(&command);
+        break;
     case TW_STOP:
     case TW_ALIVE:
-        if (!kept)
-            answer_refused(&command, TW_REFUSAL_BAD_PAYLOAD, NO_DETAIL);
-        else if (command.type == TW_HELLO)
-            hello(&command);
-        else if (command.type == TW_SET_LINES)
-            set_lines(&command);
-        else if (command.type == TW_SET_SCAN)
-            set_scan(&command);
-        else if (command.type == TW_START)
-            start(&command);
-        else
-            no_payload(&command);
+        no_payload(&command);
         break;
     default:
         answer_refused(&command, TW_REFUSAL_UNKNOWN_MESSAGE, command.type);

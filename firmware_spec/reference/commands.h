@@ -17,6 +17,9 @@ static inline bool commands_want_byte(void)
     return uart_has_received() && !commands_waiting;
 }
 
+/* Where bytes come faster than the scan's pauses can take them: decodes some more. */
+void commands_catch_up(void);
+
 /* Decodes the byte; a few microseconds. */
 void commands_take_byte(void);
 

@@ -52,13 +52,11 @@ void decoder_begin(struct decoder *decoder)
 
 static inline void keep(struct decoder *decoder, uint8_t byte)
 {
-    if (decoder->length == TW_MAX_DECODED_BYTES) {
+    if (decoder->length == DECODER_BYTES) {
         decoder->broken = true;
         return;
     }
-    if (decoder->length < sizeof decoder->data)
-        decoder->data[decoder->length] = byte;
-    decoder->length++;
+    decoder->data[decoder->length++] = byte;
     decoder->crc = frame_crc_add(decoder->crc, byte);
 }
 

@@ -51,14 +51,19 @@ uint8_t *frame_end(void);
 
 enum decoded {
     DECODED_NOTHING,
-    DECODED_FRAME, /* good: length, type, number and what fits of the payload are in `data` until the next byte */
+    DECODED_FRAME, /* good: it is in `data` until the next byte */
     DECODED_BAD,
 };
 
+/* The longest frame that is taken; a longer one counts as bad. */
+#ifndef DECODER_BYTES
+#define DECODER_BYTES TW_MIN_COMMAND_BYTES
+#endif
+
 struct decoder {
-    uint8_t data[TW_MIN_COMMAND_BYTES]; /* a longer frame is checked whole but kept only as far as it fits */
-    uint8_t length;                     /* decoded bytes so far; of a good frame all of them, checksum included */
-    uint8_t left;                       /* bytes to come in the open COBS block */
+    uint8_t data[DECODER_BYTES];
+    uint8_t length; /* decoded bytes so far; of a good frame all of them, checksum included */
+    uint8_t left;   /* bytes to come in the open COBS block */
     bool started;
     bool zero_due; /* the open block stands for a 00 at its end, unless the frame ends there */
     bool broken;

@@ -57,6 +57,7 @@ int main(void)
         }
         if (run_turn(now)) {
             uart_pump();
+            commands_catch_up();
             if (report_after_scan())
                 continue; /* work enough for one turn */
         } else {

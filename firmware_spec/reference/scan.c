@@ -139,12 +139,19 @@ void scan_begin(void)
     lines_pull(used);
 }
 
-/* One byte or one transition of work, which about fits into the settle time. Not inline: the scan's own loop stays short. */
+/* One byte or one transition of work, which about fits into the settle time; bytes from and to the host take turns. Not inline:
+ * the scan's own loop stays short.
+ */
 static __attribute__((noinline)) void work_while_settling(void)
 {
-    if (commands_want_byte())
+    static bool listened;
+    if (commands_want_byte() && !(listened && outbox_wants_slice())) {
+        listened = true;
         commands_take_byte();
-    else if (outbox_wants_slice())
+        return;
+    }
+    listened = false;
+    if (outbox_wants_slice())
         outbox_slice();
     else
         report_slice();

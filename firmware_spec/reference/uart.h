@@ -46,10 +46,16 @@ static inline void uart_pump(void)
     uart_transmit();
 }
 
-/* True where the host has sent any. */
+/* True where the host has sent something. */
 static inline bool uart_has_received(void)
 {
     return uart_tail != uart_head;
+}
+
+/* How many bytes of it wait. */
+static inline uint8_t uart_waiting(void)
+{
+    return (uint8_t)(uart_head - uart_tail);
 }
 
 /* The oldest of them. */
