@@ -38,7 +38,7 @@ def sentence(event: events.LiveEvent) -> str:
             return words.restarted(why)
         case events.Refused(reason=reason, likely=likely, next_step=step):
             return words.refused(reason, likely, step)
-        case events.Finished(recording=path) if path is not None:
-            return words.recorded(str(path))
+        case events.Finished(recording=path, notes=notes):
+            return "\n".join((*notes, *([] if path is None else [words.recorded(str(path))])))
         case _:
             return ""

@@ -99,11 +99,15 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class Finished:
-    """The end: the findings document and its exact bytes; `recording` is the file that holds the run, if any."""
+    """The end: the findings document and its exact bytes; `recording` is the file that holds the run, if any.
+
+    notes: sentences about the records themselves (a torn replay, a mark with an unknown key), never about the keyboard.
+    """
 
     document: dict[str, Any]
     data: bytes
     recording: Path | None = None
+    notes: tuple[str, ...] = ()
 
 
 LiveEvent = (

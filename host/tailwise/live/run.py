@@ -115,8 +115,7 @@ class Run:
             self._link = link
             yield Connecting(self.settings.url)
             yield from self._guarded(link, self._session)
-            yield from self._last_marks()
-            self._tape.add(Ended(link.now_us(), asdict(self._tape.snapshot().link)))
+            yield from self._closing(link)
             yield self._finished()
         finally:
             link.close()
@@ -210,11 +209,13 @@ class Run:
             if self.settings.marks is None and not link.replays:
                 yield self._mark(now, mark)
 
-    def _last_marks(self) -> Iterator[LiveEvent]:
-        """Marks that came due while the run ended, and those of the marks file for later moments."""
-        if self._link is not None:
-            last_us = self._file_marks[-1].at_us if self._file_marks else 0
-            yield from self._due_marks(self._link, last_us)
+    def _closing(self, link: Link) -> Iterator[LiveEvent]:
+        """Marks that came due while the run ended, those of the marks file for later moments, and the closing record."""
+        try:
+            yield from self._due_marks(link, self._file_marks[-1].at_us if self._file_marks else 0)
+            self._tape.add(Ended(link.now_us(), asdict(self._tape.snapshot().link)))
+        except Unusable as error:
+            yield Refused(*error.advice)
 
     def _mark(self, now_us: int, mark: Mark) -> MarkMade:
         self._add(Marked(now_us, mark))
@@ -222,7 +223,8 @@ class Run:
 
     def _finished(self) -> Finished:
         document = self._tape.document()
-        return Finished(document, to_bytes(document), self._tape.path)
+        damage = self._link.recording.damage if isinstance(self._link, ReplayLink) else ()
+        return Finished(document, to_bytes(document), self._tape.path, (*damage, *self._tape.notes))
 
     # What the run starts with
 

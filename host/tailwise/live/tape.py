@@ -1,15 +1,18 @@
-"""The records of a run, each handed to the file first and to the judge second, so that nothing is judged unrecorded."""
+"""The records of a run, each handed to the judge and to the file."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import Any, NoReturn
 
 from tailwise.judge.judge import Judge
+from tailwise.live.trouble import Unusable
 from tailwise.observe.snapshot import Snapshot
 from tailwise.recording.format import Header, Record
 from tailwise.recording.writer import RecordingWriter
+from tailwise.words import live as words
 
 
 class Tape:
@@ -23,11 +26,24 @@ class Tape:
         self._lock = Lock()
 
     def add(self, record: Record) -> None:
-        """The next record."""
-        if self._writer is not None:
-            self._writer.write(record)
+        """The next record; Unusable, once, where the file takes no more: what comes after is judged but not stored."""
         with self._lock:
             self._judge.feed(record)
+        if self._writer is None:
+            return
+        try:
+            self._writer.write(record)
+        except OSError as error:
+            self._give_up(error)
+
+    def _give_up(self, error: OSError) -> NoReturn:
+        self._writer = None
+        raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a person should know about the records themselves."""
+        return self._judge.notes
 
     def snapshot(self) -> Snapshot:
         """The live map so far."""
@@ -42,4 +58,5 @@ class Tape:
     def close(self) -> None:
         """Force the recording to the disk."""
         if self._writer is not None:
-            self._writer.close()
+            with suppress(OSError):
+                self._writer.close()

@@ -48,6 +48,7 @@ NEED_SCENARIO = "practice: name a scenario and --serve, or use --list; `tailwise
 SERVING = "serving; every connection starts the scenario anew; Ctrl-C ends it"
 REPORT = "one self-contained page with pictures about a recording"
 REPORT_FILE = "the page to write (.html)"
+HOW_TO_END = "press the keys now; Ctrl-C ends the run and judges it"
 INTERRUPTED = "interrupted: ending the run and judging what there is"
 
 
@@ -170,8 +171,9 @@ def next_step(text: str) -> str:
 def coverage(tried: int, keys: int, presses: int, bound: float) -> str:
     """What was tested."""
     limit = (
-        "; at 95 % confidence no tested contact fails more than "
-        f"{bound:.0%} of its presses" if bound < 1 else "; press every key once, several times for a closer bound"
+        f"; at 95 % confidence no tested contact fails more than {bound:.0%} of its presses"
+        if bound < 1
+        else "; press every key once, several times for a closer bound"
     )
     return f"tested {tried} of {keys} keys, {presses} presses read{limit}"
 

@@ -145,6 +145,15 @@ def commands_unanswered(name: str) -> str:
     return f"the board answered none of three {name} commands"
 
 
+def cannot_record(path: str, said: str) -> Advice:
+    """The recording's file takes no more."""
+    return (
+        f"{path} takes no more records: {said}",
+        "the disk is full or was taken away",
+        "make room or record somewhere else, then run again; everything up to here is stored and judged",
+    )
+
+
 def not_regained(why: str) -> Advice:
     """The link stayed away."""
     return (

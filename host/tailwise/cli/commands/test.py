@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 
 from tailwise.cli.values import positive
@@ -31,9 +32,10 @@ def run(arguments: argparse.Namespace) -> int:
     from tailwise.cli.stopping import stopped_by_signals
     from tailwise.cli.story import tell
     from tailwise.layoutfile.library import find_layout
-    from tailwise.live.events import Finished
+    from tailwise.live.events import Finished, Started
     from tailwise.live.marksfile import read_marks
     from tailwise.live.run import Run, RunSettings
+    from tailwise.live.urls import PRACTICE, REPLAY
     from tailwise.live.wiringfile import read_wiring
 
     layout = find_layout(arguments.layout)
@@ -48,10 +50,13 @@ def run(arguments: argparse.Namespace) -> int:
         wiring=None if arguments.wiring is None else read_wiring(arguments.wiring, layout),
         progress_hz=0,
     )
+    by_itself = settings.seconds is not None or settings.url.startswith((PRACTICE, REPLAY))
     run = Run(settings)
     with stopped_by_signals(run.stop):
         for event in run.events():
             tell(event)
+            if isinstance(event, Started) and not event.again and not by_itself:
+                print(words.HOW_TO_END, file=sys.stderr, flush=True)
             if isinstance(event, Finished):
                 code = print_document(event.document, event.data, as_json=arguments.json)
     return code
