@@ -21,7 +21,7 @@ class Tape:
     def __init__(self, header: Header, path: Path | None) -> None:
         """Create the recording where a path is given; FileExistsError where it is there already."""
         self.path = path
-        self._writer = None if path is None else RecordingWriter(path, header)
+        self._writer = None if path is None else _writer(path, header)
         self._judge = Judge(header)
         self._lock = Lock()
 
@@ -60,3 +60,13 @@ class Tape:
         if self._writer is not None:
             with suppress(OSError):
                 self._writer.close()
+
+
+def _writer(path: Path, header: Header) -> RecordingWriter:
+    """A new recording; every failure names its file, a full disk's too."""
+    try:
+        return RecordingWriter(path, header)
+    except OSError as error:
+        if error.filename is None:
+            raise OSError(error.errno, error.strerror, str(path)) from error
+        raise
