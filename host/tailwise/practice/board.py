@@ -7,7 +7,7 @@ membrane, and takes frames. Lines are at high impedance unless it scans. Times a
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tailwise.practice.membrane import Readings
 from tailwise.practice.scanner import Sampled, Scanner
@@ -64,6 +64,11 @@ class BoardKind:
 
 
 PRACTICE_BOARD = BoardKind()
+
+
+def board_for(line_count: int) -> BoardKind:
+    """The practice board, or one with as many lines as a larger keyboard needs."""
+    return replace(PRACTICE_BOARD, line_count=max(PRACTICE_BOARD.line_count, line_count))
 
 
 class Board:

@@ -8,6 +8,7 @@ from tailwise.layoutfile.library import find_layout
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose, words
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed
+from tailwise.practice.board import board_for
 from tailwise.practice.noise import Noise
 from tailwise.practice.operator import Habits
 from tailwise.practice.scenario import FORMAT, Scenario
@@ -54,6 +55,7 @@ def parse_scenario(text: str, file: str) -> Scenario:
             habits=_habits(top),
             marking=_marking(top),
             noise=_noise(top),
+            board=board_for(max(len(layout.lines), len(really.lines) if really else 0)),
         ),
         expect=read_expected(top, layout),
     )
