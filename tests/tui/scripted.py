@@ -142,10 +142,10 @@ async def begin(pilot: Pilot[int], run: ScriptedRun) -> RunScreen:
     return screen
 
 
-def app_on(run: ScriptedRun) -> TailwiseApp:
+def app_on(run: ScriptedRun, keys: dict[str, str] | None = None) -> TailwiseApp:
     """The app, about to start on the scripted run."""
     start = Chosen(Place("/dev/ttyTEST0", ""), LAYOUT, "shelf 3")
-    return TailwiseApp(start=start, make_run=run.made, ports=lambda: [PORT], offers=small_offers)
+    return TailwiseApp(start=start, make_run=run.made, ports=lambda: [PORT], offers=small_offers, keys=keys)
 
 
 def small_offers() -> Offers:

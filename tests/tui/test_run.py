@@ -238,12 +238,12 @@ def test_help_lists_signs_and_keys_and_mute_silences() -> None:
 
 def test_keys_can_be_given_other_keys() -> None:
     run = ScriptedRun()
-    app = app_on(run)
-    app.set_keymap({"nothing": "x"})
+    app = app_on(run, {"nothing": "x"})
 
     async def steps(pilot: Pilot[int]) -> None:
         screen = await begin(pilot, run)
         run.look(500_000)
+        assert "x pressed, nothing happened" in text_of(app)
         await pilot.press("n")
         assert not screen.procedure.walk.tries
         await pilot.press("x")

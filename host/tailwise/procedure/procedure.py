@@ -27,11 +27,11 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Prompt:
-    """What the operator reads now: what to do, more about it, and which keys say what."""
+    """What the operator reads now: what to do, more about it, and what can be said: names of key bindings and what they do."""
 
     text: str
     more: str = ""
-    hint: str = ""
+    hints: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass
@@ -180,10 +180,10 @@ class Procedure:
         if walk.asked is None:
             seen, total = len(walk.those(KeyNote.SEEN)), len(walk.notes)
             done = words.walk_done(seen, total, walk.those(KeyNote.MUTE), walk.those(KeyNote.SKIPPED))
-            return Prompt(done, hint=words.WALK_DONE_HINT)
+            return Prompt(done, hints=words.WALK_DONE_HINTS)
         legend = self.legend(walk.asked)
         if not self.vouches:
-            return Prompt(words.walk_follow(legend) if walk.by_name else words.WALK_WATCH, hint=words.FOLLOW_HINT)
+            return Prompt(words.walk_follow(legend) if walk.by_name else words.WALK_WATCH, hints=words.FOLLOW_HINTS)
         more = ""
         if walk.in_doubt:
             more = words.walk_doubt(legend)
@@ -194,24 +194,26 @@ class Procedure:
             text = words.walk_again(legend, tries, TIMES_ASKED)
         else:
             text = (words.walk_prompt_by_name if walk.by_name else words.walk_prompt)(legend, left)
-        return Prompt(text, more, words.WALK_HINT_BY_NAME if walk.by_name else words.WALK_HINT)
+        if walk.by_name:
+            return Prompt(text, more, words.WALK_HINTS_BY_NAME)
+        return Prompt(text, more, words.WALK_HINTS if walk.stray is None else words.walk_hints_stray(legend))
 
     def _flex_prompt(self) -> Prompt:
         flex = self.flex
         if flex is None:
-            return Prompt(words.FLEX_NO_LINE)
+            return Prompt(words.FLEX_NO_LINE, hints=words.FLEX_DONE_HINTS)
         if flex.done:
-            return Prompt(words.FLEX_DONE)
-        hint = words.flex_hint(flex.upcoming if flex.step is not None else words.ALONE)
+            return Prompt(words.FLEX_DONE, hints=words.FLEX_DONE_HINTS)
+        hints = words.flex_hints(flex.upcoming if flex.step is not None else words.ALONE)
         more = words.flex_hidden(flex.hidden_zones) if flex.hidden_zones else ""
         holds = [self.legend(key) for key in flex.hold]
         if not self.vouches:
-            return Prompt(words.flex_follow(flex.line, holds, flex.step), hint=words.FOLLOW_HINT)
+            return Prompt(words.flex_follow(flex.line, holds, flex.step), hints=words.FOLLOW_HINTS)
         if flex.step is None:
-            return Prompt(words.flex_hold(flex.line, holds), more, hint)
+            return Prompt(words.flex_hold(flex.line, holds), more, hints)
         if flex.let_go:
-            return Prompt(words.flex_let_go(flex.line, holds), more, hint)
+            return Prompt(words.flex_let_go(flex.line, holds), more, hints)
         if flex.step == ALONE:
             tally = flex.tallies.get(ALONE)
-            return Prompt(words.flex_alone(flex.line, tally.watched_us if tally else 0, CONTROL_US), more, hint)
-        return Prompt(words.flex_step(flex.line, flex.step), more, hint)
+            return Prompt(words.flex_alone(flex.line, tally.watched_us if tally else 0, CONTROL_US), more, hints)
+        return Prompt(words.flex_step(flex.line, flex.step), more, hints)

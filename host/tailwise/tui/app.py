@@ -65,7 +65,8 @@ class TailwiseApp(App[int]):
         self._record = record
         self._cautions_read = False
         self._leaving = False
-        self.set_keymap(keys or {})
+        self._keys_changed = dict(keys or {})
+        self.set_keymap(self._keys_changed)
         if self.no_color:
             self._filters = [one for one in self._filters if not isinstance(one, Monochrome)]
             self._filters.append(NoColor())
@@ -148,7 +149,9 @@ class TailwiseApp(App[int]):
             regain_s=None,
         )
         head = "   ".join(text for text in (layout.title, chosen.label, place.url) if text)
-        self.push_screen(RunScreen(self._make_run(settings), layout, head, vouches=not place.practice, plain=self.no_color))
+        run = self._make_run(settings)
+        vouches = not place.operated
+        self.push_screen(RunScreen(run, layout, head, vouches=vouches, plain=self.no_color, keys=self._keys_changed))
 
 
 def run_app(

@@ -14,6 +14,7 @@ from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import find_scenario, scenario_names
 
 PRACTICE = "practice:"
+REPLAY = "replay:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +27,13 @@ class Place:
 
     @property
     def practice(self) -> bool:
-        """A practice scenario; its operator is virtual."""
+        """A practice scenario."""
         return self.url.startswith(PRACTICE)
+
+    @property
+    def operated(self) -> bool:
+        """Somebody else presses the keys and makes the marks: the practice operator, or whoever made a recording."""
+        return self.url.startswith((PRACTICE, REPLAY))
 
 
 def port_places(ports: Callable[[], Sequence[PortInfo]]) -> list[Place]:

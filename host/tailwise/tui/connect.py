@@ -77,7 +77,7 @@ class ConnectScreen(Screen[None]):
                 yield OptionList(id="layouts")
                 yield Static(words.LABEL_TITLE, classes="title")
                 yield Input(self._label, placeholder=words.LABEL_EMPTY, id="label", compact=True)
-        yield Static(words.CONNECT_HINT, id="hint", classes="hint")
+        yield Static(words.CONNECT_HINT, id="how", classes="hint")
         yield Footer(compact=True, show_command_palette=False)
 
     def on_mount(self) -> None:

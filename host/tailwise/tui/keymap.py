@@ -97,14 +97,14 @@ def draw(
     target = next((box for box in all_boxes if box.key == focus), None)
     left = _scroll(whole_wide, width, None if target is None else (target.x, target.width))
     above = _scroll(whole_high, height, None if target is None else (target.y, target.height))
-    inset = max(0, (width - whole_wide) // 2)
+    inset, drop = max(0, (width - whole_wide) // 2), max(0, (height - whole_high) // 2)
     pieces: list[Piece] = []
     for box in all_boxes:
         key = layout.key_by_id[box.key]
         state = states[box.key]
         lines = _lines(box, key.legend or key.id, symbols[state], state_words[state], box.key in marked)
         for number, text in enumerate(lines):
-            piece = _cut(box.x - left + inset, box.y + number - above, text, (width, height))
+            piece = _cut(box.x - left + inset, box.y + number - above + drop, text, (width, height))
             if piece is not None:
                 pieces.append(Piece(piece[0], piece[1], piece[2], box.key, state))
     pieces.sort(key=lambda piece: (piece.y, piece.x))

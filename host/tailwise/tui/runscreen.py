@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from rich.style import Style
@@ -32,7 +32,7 @@ from tailwise.procedure.outcome import Command, Outcome, Sound
 from tailwise.procedure.procedure import Procedure, Stage
 from tailwise.procedure.sight import Sight, sight_of
 from tailwise.tui import paint
-from tailwise.tui.bindings import RUN_KEYS
+from tailwise.tui.bindings import RUN_KEYS, hints_text
 from tailwise.tui.dialogs import LinePicker
 from tailwise.tui.feed import AnyRun, Looked, RunFeed, Told
 from tailwise.tui.mapview import MapView
@@ -49,6 +49,10 @@ ROOMY_ROWS = 34
 """From this many rows on, lines are shown with the legends of their keys."""
 
 
+STEADY = ("more", "hint")
+"""Panels that keep their row when they are empty, so that the map does not jump."""
+
+
 class Judged(Message):
     """The findings so far are there."""
 
@@ -62,14 +66,18 @@ class RunScreen(Screen[None]):
 
     BINDINGS = RUN_KEYS
 
-    def __init__(self, run: AnyRun, layout: Layout, head: str, *, vouches: bool, plain: bool = False) -> None:
-        """head: layout and label for the title. vouches: False where the practice operator presses. plain: no colour."""
+    def __init__(self, run: AnyRun, layout: Layout, head: str, *, vouches: bool, plain: bool, keys: Mapping[str, str]) -> None:
+        """head: what the title says. vouches: False where another operator makes the marks. plain: no colour.
+
+        keys: bindings that the user gave other keys.
+        """
         super().__init__()
         self.run_feed = RunFeed(run, self.post_message)
         self.procedure = Procedure(layout, vouches)
         self.finished: Finished | None = None
         self.error = ""
         self._head = head
+        self._keys = keys
         self._styles = PLAIN_STYLES if plain else STATE_STYLES
         self._traces: Sequence[Style] = PLAIN_TRACES if plain else TRACE_STYLES
         self._alert = ""
@@ -117,8 +125,11 @@ class RunScreen(Screen[None]):
         """A newer look at the board."""
         newest = self.run_feed.newest()
         if newest is not None:
+            stage = self.procedure.stage
             self._take(self.procedure.see(sight_of(newest.snapshot)))
             self.show_all()
+            if stage is not self.procedure.stage:
+                self.refresh_bindings()
 
     def on_told(self, message: Told) -> None:
         """The run told something."""
@@ -150,6 +161,7 @@ class RunScreen(Screen[None]):
                 self._link, self._alert = words.STOPPED, words.refused(reason, likely, step)
             case Finished():
                 self._finish(event)
+                self.refresh_bindings()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """A worker that failed is shown, never swallowed."""
@@ -159,6 +171,7 @@ class RunScreen(Screen[None]):
             if event.worker.name == "run":
                 self.error = self._alert
                 self._link = words.STOPPED
+                self.refresh_bindings()
             self.log.error(self._alert)
             self.show_all()
 
@@ -263,7 +276,7 @@ class RunScreen(Screen[None]):
         self._put("ribbon", paint.ribbon(procedure.stage))
         self._put("ask", Text(prompt.text))
         self._put("more", Text(prompt.more))
-        self._put("hint", Text(prompt.hint))
+        self._put("hint", hints_text(prompt.hints, self._keys))
         self._put("alert", Text(self._alert))
         roomy = self.size.height >= ROOMY_ROWS
         self._put("lines", Text() if watching else paint.lines_panel(procedure, states, self._styles, width, roomy))
@@ -286,7 +299,7 @@ class RunScreen(Screen[None]):
             return
         self._shown[name] = key
         panel = self.query_one(f"#{name}", Static)
-        panel.display = bool(text.plain)
+        panel.display = bool(text.plain) or name in STEADY
         panel.update(text)
 
     def _status(self) -> str:
@@ -298,11 +311,8 @@ class RunScreen(Screen[None]):
         return replace(self.procedure.sight, linked=False, down=frozenset(), doubtful=frozenset())
 
     def _command(self, command: Command) -> None:
-        stage = self.procedure.stage
         self._take(self.procedure.command(command))
         self.show_all()
-        if stage is not self.procedure.stage:
-            self.refresh_bindings()
 
     def _go(self, stage: Stage) -> None:
         self._take(self.procedure.go(stage))

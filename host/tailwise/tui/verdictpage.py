@@ -56,13 +56,13 @@ def _finding(text: Text, number: int, finding: Mapping[str, Any], width: int, pl
     _entry(text, words.LABELS["zone"], finding.get("zone") or "", width)
     if finding["lines"]:
         _entry(text, words.LABELS["keys"], ", ".join(finding["keys"]), width)
+    _entry(text, words.LABELS["next"], finding["next_step"], width, Style(bold=True))
     _entries(text, words.LABELS["why"], finding["evidence"], width)
     rivals = [
         words.rival(rival["kind"], words.names(rival["lines"], rival["keys"]), rival["probability"])
         for rival in finding["rivals"]
     ]
     _entries(text, words.LABELS["rivals"], rivals, width)
-    _entry(text, words.LABELS["next"], finding["next_step"], width, Style(bold=True))
 
 
 def _coverage(text: Text, document: Mapping[str, Any], width: int) -> None:

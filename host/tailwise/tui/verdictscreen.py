@@ -96,7 +96,7 @@ class VerdictScreen(Screen[str | None]):
         if not self.is_mounted:
             return
         if self.document is not None:
-            self._text = verdict_page(self.document, self._layout_tested, max(20, self.size.width - 4), plain=self._plain)
+            self._text = verdict_page(self.document, self._layout_tested, max(20, self.size.width - 6), plain=self._plain)
         self.query_one("#verdict", Static).update(self._text)
         note = self.query_one("#alert", Static)
         note.update(Text(self._note))

@@ -5,7 +5,7 @@ from __future__ import annotations
 TAGLINE = "what is broken, where, and how sure"
 
 WHERE_TITLE = "harness"
-NO_HARNESS = "No serial port is there. Plug the harness in and look again (f2), or practise:"
+NO_HARNESS = "No serial port is there. Plug the harness in and look again, or practise:"
 PORTS_HEAD = "serial ports (none is opened before you start)"
 PRACTICE_HEAD = "practice bench (a virtual board, membrane and operator)"
 LAYOUT_TITLE = "keyboard layout"
@@ -13,7 +13,7 @@ LAYOUT_SEARCH = "search: name, id, keys, or a file"
 LAYOUT_NONE = "No layout matches. Shorten the search."
 LABEL_TITLE = "label of this keyboard, as on its tag"
 LABEL_EMPTY = "may stay empty"
-CONNECT_HINT = "tab moves on, arrows choose, enter starts, f1 help, f2 look for ports again"
+CONNECT_HINT = "tab moves on, arrows choose, enter starts"
 READING = "reading layouts and scenarios, a moment"
 CHOOSE_PORT = "Choose a harness or a practice scenario first."
 CHOOSE_LAYOUT = "Choose a layout first."
@@ -100,7 +100,8 @@ def refused(reason: str, likely: str, next_step: str) -> str:
 
 def failed(kind: str, text: str) -> str:
     """A fault of the program or of the disk in the middle of a run."""
-    return f"The run stopped with an error: {text or kind} ({kind}). What was recorded is kept; esc leads back to the start."
+    what = f"The run stopped with an error: {text or kind} ({kind})."
+    return f"{what} What was recorded is kept. You can test another keyboard or leave."
 
 
 def held(lines: tuple[str, ...]) -> str:
@@ -110,7 +111,7 @@ def held(lines: tuple[str, ...]) -> str:
 
 JUDGING = "Judging what is recorded so far ..."
 STOPPING = "Ending the run and judging it ..."
-STILL_RUNNING = "There is a run. End it with e on the verdict page (4), or leave with q once more."
+STILL_RUNNING = "A run is going on. End it on the verdict page, or hit the same key again to end it and leave."
 RECORDING = "recording {name}"
 NOT_RECORDED = "not recorded on disk"
 

@@ -99,7 +99,7 @@ def walk_prompt(legend: str, left: int) -> str:
 
 def walk_prompt_by_name(legend: str, left: int) -> str:
     """The prompt while every press counts for the key asked for."""
-    return f"Press exactly  {legend}  once.   {left} to go; every press now counts for the key asked for."
+    return f"Press exactly  {legend}  once.   {left} to go; each press counts as the key asked for."
 
 
 def walk_again(legend: str, times: int, most: int) -> str:
@@ -117,7 +117,12 @@ WALK_WATCH = "The practice operator is at work; the map follows what the board r
 
 def walk_stray(asked: str, stray: str) -> str:
     """Another key answered than the one asked for."""
-    return f"{stray} answered. If your finger was on {asked}, say so with y; if you pressed {stray}, just go on."
+    return f"{stray} answered. Was your finger on {asked}? If you pressed {stray}, just go on."
+
+
+def walk_hints_stray(asked: str) -> tuple[tuple[str, str], ...]:
+    """The keys then."""
+    return ("it_was", f"yes, it was {asked}"), *WALK_HINTS
 
 
 def walk_doubt(legend: str) -> str:
@@ -135,10 +140,11 @@ def walk_done(seen: int, total: int, mute: Sequence[str], skipped: Sequence[str]
     return "; ".join(parts) + "."
 
 
-WALK_HINT = "n pressed, nothing happened   s skip   b ask the last one again"
-WALK_HINT_BY_NAME = "n pressed, nothing happened   s skip   y count any order again"
-WALK_DONE_HINT = "3 watch a line while you flex the film   4 verdict   b ask the last one again"
-FOLLOW_HINT = "3 watch a line   4 end here and see the verdict"
+WALK_HINTS = (("nothing", "pressed, nothing happened"), ("skip", "skip"), ("again", "last one again"))
+WALK_HINTS_BY_NAME = (*WALK_HINTS, ("it_was", "any order"))
+WALK_DONE_HINTS = (("line", "watch a line"), ("verdict", "verdict"), ("again", "last one again"))
+FOLLOW_HINTS = (("line", "watch a line"), ("verdict", "verdict so far"))
+"""Name of a key binding and what its key does here; the screen puts the key itself in front."""
 
 
 def note_nothing(key: str) -> str:
@@ -154,7 +160,7 @@ def note_it_was(asked: str, stray: str) -> str:
 def flex_hold(line: str, keys: Sequence[str]) -> str:
     """Before the first step: which keys to hold."""
     held = " and ".join(keys) if keys else "any key on it"
-    return f"Watching {line}. Hold down {held} (a padded clip frees your hands), then step with space."
+    return f"Watching {line}. Hold down {held} (a padded clip frees your hands), then step on."
 
 
 def flex_step(line: str, zone: str) -> str:
@@ -179,14 +185,15 @@ def flex_follow(line: str, keys: Sequence[str], step: str | None) -> str:
     return f"Watching {line}. The practice operator holds {' and '.join(keys)} and {doing}."
 
 
-FLEX_DONE = "The watch is over. Choose another line with w, or go to the verdict with 4."
-FLEX_NO_LINE = "Choose the line to watch with w."
+FLEX_DONE = "The watch is over. Watch another line, or go to the verdict."
+FLEX_NO_LINE = "Choose the line to watch."
+FLEX_DONE_HINTS = (("line", "another line"), ("walk", "press walk"), ("verdict", "verdict"))
 
 
-def flex_hint(upcoming: str | None) -> str:
+def flex_hints(upcoming: str | None) -> tuple[tuple[str, str], ...]:
     """Keys of the flex watch."""
-    onward = f"space next: {upcoming}" if upcoming else "space end the watch"
-    return f"{onward}   c leave alone   r reseated   w other line"
+    onward = f"next: {upcoming}" if upcoming else "end the watch"
+    return ("next", onward), ("alone", "leave alone"), ("reseated", "reseated"), ("line", "other line")
 
 
 def flex_hidden(zones: Sequence[str]) -> str:

@@ -34,8 +34,8 @@ VERDICTS = {
 }
 """Verdict -> sign, word, meaning."""
 
-SO_FAR = "The run goes on: this is the judgement so far.   b back to the test   e end the run   escape back"
-FINAL = "The run has ended.   b back to the map   o test another keyboard   q leave"
+SO_FAR = "The run goes on: this is the judgement so far."
+FINAL = "The run has ended."
 LABELS = {
     "where": "where",
     "keys": "keys",
@@ -79,20 +79,27 @@ def sure(probability: float) -> str:
         word = "likely"
     else:
         word = "possible"
-    return f"{word}, {probability * 100:.0f} %"
+    return f"{word}, {percent(probability)}"
 
 
 def names(lines: Sequence[str], keys: Sequence[str]) -> str:
     """What a finding is about."""
     if lines and len(lines) <= 4:
-        return " and ".join(lines)
+        return " and ".join([", ".join(lines[:-1]), lines[-1]] if len(lines) > 1 else lines)
     return ", ".join(lines) if lines else ", ".join(keys)
 
 
 def rival(kind: str, about: str, probability: float) -> str:
     """One other explanation."""
     plain = KINDS.get(kind, kind)
-    return f"{plain} ({about}), {probability * 100:.0f} %" if about else f"{plain}, {probability * 100:.0f} %"
+    return f"{plain} ({about}), {percent(probability)}" if about else f"{plain}, {percent(probability)}"
+
+
+def percent(probability: float) -> str:
+    """A probability; never 0 or 100, which nobody can know."""
+    if probability < 0.01:
+        return "under 1 %"
+    return f"{probability * 100:.0f} %" if probability < 0.995 else "over 99 %"
 
 
 def coverage(tried: int, keys: int, presses: int, bound: float) -> str:
