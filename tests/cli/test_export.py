@@ -49,7 +49,7 @@ def test_every_press_is_a_closed_wire(dump: Dump, seen: Observations) -> None:
         name = f"keys.k{press.key}" if press.key[0].isdigit() else f"keys.{press.key}"
         changes = dict(dump.changes[dump.names[name]])
         assert changes[press.start_us] == "1"
-        if press.end_us is not None:  # the other direction of drive opens up to a scan later
+        if press.end_us is not None:
             assert dump.level_at(name, press.end_us + 2 * seen.scan_us) == "0"  # the other direction opens up to a scan later
 
 

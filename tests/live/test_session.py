@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 from tailwise.live.events import BoardRestarted, Connected, Finished, LinesChecked, LinkDown
+from tailwise.live.run import Run
 from tailwise.recording.format import LinkEvent
 from tailwise.wire.frames import Frame
 from tailwise.wire.messages import Alive, Heartbeat, Hello, Refusal, ResetCause, RunState, SetLines, SetScan, Start, Stop
 from tests.live.fake_board import FakeBoard, FakeLink
-from tests.live.helpers import LAYOUT, link_records, names, refusal, run_events, starts
+from tests.live.helpers import LAYOUT, link_records, names, opener_of, refusal, run_events, settings, starts
 
 
 def document_of(events: list[object]) -> dict[str, object]:
@@ -257,3 +258,27 @@ def test_the_host_hearing_itself_is_told_so() -> None:
 def test_identities_are_handed_on() -> None:
     (connected,) = [event for event in run_events(FakeBoard()) if isinstance(event, Connected)]
     assert connected.identity.board == "fake"
+
+
+@pytest.mark.parametrize("stop_ms", range(300, 1300, 41))
+def test_never_more_than_one_command_is_unanswered(stop_ms: int) -> None:
+    class Slow(FakeBoard):
+        """Answers each command 120 ms late, and fails where a second one comes before."""
+
+        def __init__(self) -> None:
+            super().__init__()
+            self.waiting: list[tuple[int, Frame]] = []
+
+        def _command(self, frame: Frame, now: int) -> None:
+            assert not self.waiting
+            self.waiting.append((now + 120_000, frame))
+
+        def poll(self, now: int) -> bytes:
+            while self.waiting and self.waiting[0][0] <= now:
+                super()._command(self.waiting.pop(0)[1], now)
+            return super().poll(now)
+
+    link = FakeLink(Slow())
+    run = Run(settings(seconds=None), opener_of(link))
+    link.at(stop_ms * 1000, run.stop)
+    assert names(list(run.events()))[-1] == "Finished"

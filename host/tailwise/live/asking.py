@@ -73,6 +73,13 @@ def ask(link: Link, talk: Conversation, between: Between, notice: Notice, comman
 
     Unusable where it is refused for good, BoardStopped where configuring again may help, NoAnswer after the third time.
     """
+    while talk.awaiting:
+        yield from between()
+        heard = talk.hear(STEP_S)
+        if heard is not None:
+            if isinstance(heard.message, Booted):
+                raise BoardStopped(words.reset_cause(heard.message.cause), booted=True)
+            yield from notice(heard)
     numbers = set()
     for _ in range(TRIES):
         numbers.add(talk.say(command))

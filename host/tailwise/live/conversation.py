@@ -9,8 +9,10 @@ from dataclasses import dataclass
 from tailwise.link.base import Link
 from tailwise.recording.format import Received, Record, Sent
 from tailwise.wire.frames import Frame, FrameSplitter, encode
-from tailwise.wire.messages import Command, Message
+from tailwise.wire.messages import REPLY_TIMEOUT_MS, Ack, Command, Identity, Message, Refused
 from tailwise.wire.payload import PayloadError
+
+ANSWERS = (Ack, Refused, Identity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +39,18 @@ class Conversation:
         self.bytes_heard = 0
         self.frames_heard = 0
         self.last_good_us = 0
+        self._awaited: tuple[int, int] | None = None
+
+    @property
+    def awaiting(self) -> bool:
+        """Whether the last command may still be answered: a host has at most one command unanswered."""
+        return self._awaited is not None and self._link.now_us() < self._awaited[1]
 
     def begin(self) -> None:
         """A fresh port: half a frame from before is dropped, and a 00 ends whatever the board has half heard."""
         self._splitter = FrameSplitter()
         self._pending.clear()
+        self._awaited = None
         self.bytes_heard = self.frames_heard = 0
         self.last_good_us = self._link.now_us()
         self._write(b"\0")
@@ -51,6 +60,7 @@ class Conversation:
         number = self._number
         self._number = (number + 1) & 0xFFFF
         self._write(encode(message, number))
+        self._awaited = (number, self._link.now_us() + REPLY_TIMEOUT_MS * 1000)
         return number
 
     def hear(self, timeout_s: float) -> Heard | None:
@@ -76,6 +86,8 @@ class Conversation:
                 message = frame.message()
             except PayloadError:
                 message = None
+            if isinstance(message, ANSWERS) and self._awaited is not None and message.command == self._awaited[0]:
+                self._awaited = None
             self._pending.append(Heard(frame, message, now))
 
     def _write(self, data: bytes) -> None:
