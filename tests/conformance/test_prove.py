@@ -252,3 +252,23 @@ def test_a_line_check_that_lies_about_a_held_line() -> None:
             return min(super().status(line), 1) if line < self.checked else super().status(line)
 
     assert [rule for rule, _ in broken(prove(VirtualLink(Liar(busy_keyboard))))] == ["held_line"]
+
+
+@pytest.mark.parametrize(("line_count", "longest"), [(2, 64), (9, 80), (17, 254)])
+def test_boards_of_other_sizes(line_count: int, longest: int) -> None:
+    class Sized(MinimalBoard):
+        lines = line_count
+        checked = 0
+        max_command_bytes = longest
+        settle_default_ns = 100_000
+        settle_max_ns = 400_000
+
+        def identity(self, command: int) -> Identity:
+            return replace(super().identity(command), capabilities=0, checked_lines=b"")
+
+        def line_check(self) -> None:
+            """It has none."""
+
+    last = line_count - 1
+    report = prove(VirtualLink(Sized(lambda at_us: pressed((0, last)) if at_us % 9_000 < 5_000 else frozenset())))
+    assert broken(report) == []
