@@ -132,7 +132,7 @@ static void start(const struct command *command)
         }
         run_start(period_us);
         run_heard();
-        report_begin();
+        report_begin(period_us);
         answer_ack(command, clock_us());
     }
 }

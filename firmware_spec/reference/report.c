@@ -15,7 +15,7 @@
 #include "scan.h"
 #include "uart.h"
 
-#define STATE_PERIOD_US 19000u /* and up to one more: it is asked once a millisecond */
+#define STATE_PERIOD_US 19000u /* and up to a millisecond more: that is how often it is asked */
 #define HEARTBEAT_PERIOD_US (TW_HEARTBEAT_PERIOD_MS * 1000ul)
 #define ENTRIES_A_FRAME 16u /* 77 bytes on the wire, 1.5 ms */
 #define ENTRY_BYTES 4u
@@ -28,6 +28,7 @@ static uint32_t kept_dropped;
 static uint8_t kept_before; /* changes still to be sent before it */
 static bool keeping;
 static bool state_due;
+static uint16_t state_period;
 static uint16_t state_last; /* low half of the clock */
 
 static uint8_t entries[ENTRIES_A_FRAME * ENTRY_BYTES];
@@ -54,8 +55,10 @@ void report_booted(uint8_t cause)
     outbox_send(0, 0);
 }
 
-void report_begin(void)
+void report_begin(uint16_t scan_period_us)
 {
+    /* A STATE follows a scan: with slow scans it must not wait for the one after the next. */
+    state_period = scan_period_us < STATE_PERIOD_US ? STATE_PERIOD_US - scan_period_us : 0u;
     keeping = false;
     state_due = true;
     entry_next = entries;
@@ -69,7 +72,7 @@ void report_heartbeat_from_now(void)
 
 void report_tick(uint32_t now)
 {
-    if ((uint16_t)((uint16_t)now - state_last) >= STATE_PERIOD_US)
+    if ((uint16_t)((uint16_t)now - state_last) >= state_period)
         state_due = true;
     if (commands_greeted() && (uint32_t)(now - heartbeat_last) >= HEARTBEAT_PERIOD_US) {
         heartbeat_last += HEARTBEAT_PERIOD_US;

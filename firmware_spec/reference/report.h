@@ -11,7 +11,7 @@ void report_start(void);
 void report_booted(uint8_t cause);
 
 /* A run begins: the first scan is followed by a STATE. */
-void report_begin(void);
+void report_begin(uint16_t scan_period_us);
 
 /* The run was stopped on request: transitions that wait are sent, then no more. */
 void report_rest(void);

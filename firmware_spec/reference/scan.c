@@ -24,7 +24,7 @@
 
 #define OVERLOAD_LINES 4u
 #define PULSE_CYCLES 6u /* between the last write and the first reading of a pulse besides the wait, at least */
-#define STEP_CYCLES 205u /* a step with its share of a busy link's work: 13 us; without work 10 us */
+#define STEP_CYCLES 122u /* of a step, besides the wait, with a busy link's work; without that work 90 */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
 /* What a drive pulse needs, ready made. */
@@ -108,7 +108,7 @@ bool scan_set_lines(const uint8_t *roles)
             add(&driven, mask);
             drives_end->mask = mask;
             drives_end->line = line;
-            drives_end->pace = (uint16_t)(++drive_count * STEP_CYCLES);
+            drive_count++;
             drives_end++;
         }
     }
@@ -128,8 +128,11 @@ void scan_begin(void)
 {
     TCCR4A = 0;
     TCCR4B = _BV(CS40); /* every cycle */
+    uint16_t pace = 0;
     for (struct drive *drive = drives; drive != drives_end; drive++) {
         uart_pump();
+        pace = (uint16_t)(pace + settle_cycles + STEP_CYCLES);
+        drive->pace = pace;
         drive->low = (struct line_set){0, 0, 0};
         drive->care = some_only_sensed ? SLOW_RISE : 0u;
     }
