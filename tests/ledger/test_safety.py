@@ -20,12 +20,14 @@ from tests.ledger.samples import finding, run
 FIXTURES = Path(__file__).resolve().parents[2] / "fixtures" / "ledger"
 
 
-def _save_until_killed(path: Path, pipe: int, start: int, after_us: int) -> None:
+def _save_until_killed(path: Path, pipe: int, start: int, before: int, after_us: int) -> None:
+    """Save runs; after `before` of them the kernel ends the process at some moment of the ones that follow."""
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     ledger = Ledger(path)
-    signal.setitimer(signal.ITIMER_REAL, after_us / 1e6)
     number = start
     while True:
+        if number == start + before:
+            signal.setitimer(signal.ITIMER_REAL, after_us / 1e6)
         recording = random.Random(number).randbytes(20_000)
         ledger.save_run(run(f"KB-{number}", finding(), recording=recording))
         os.write(pipe, number.to_bytes(4, "little"))
@@ -40,7 +42,8 @@ def test_two_hundred_kills_lose_nothing_that_was_finished(tmp_path: Path) -> Non
     fork = multiprocessing.get_context("fork")
     for kill in range(200):
         reading, writing = os.pipe()
-        child = fork.Process(target=_save_until_killed, args=(path, writing, kill * 10_000, rng.randrange(200, 30_000)))
+        arguments = (path, writing, kill * 10_000, rng.randrange(3), rng.randrange(50, 12_000))
+        child = fork.Process(target=_save_until_killed, args=arguments)
         child.start()
         os.close(writing)
         said = b""

@@ -22,6 +22,9 @@ from tailwise.words import ledger as words
 BUSY_SECONDS = 15
 """How long a second program waits for the first one's transaction."""
 
+CHECKED_WHOLE_BYTES = 8_000_000
+"""Larger files are looked through in part when opened; damage in the rest shows when it is read, or at a backup."""
+
 
 def default_path() -> Path:
     """The ledger's place in the platform's own data folder."""
@@ -77,7 +80,8 @@ def _look(path: Path) -> None:
         version = int(raw.execute("SELECT value FROM tailwise_about WHERE name = 'schema'").fetchone()[0])
         if version > schema.VERSION:
             raise LedgerError(words.FUTURE.format(path=path, found=version, known=schema.VERSION), *words.FUTURE_HELP)
-        verdict = raw.execute("PRAGMA quick_check(1)").fetchone()[0]
+        whole = path.stat().st_size <= CHECKED_WHOLE_BYTES
+        verdict = raw.execute("PRAGMA quick_check(1)" if whole else "PRAGMA quick_check('keyboards')").fetchone()[0]
         if verdict != "ok":
             raise LedgerError(words.DAMAGED.format(path=path, error=verdict), *words.DAMAGED_HELP)
     except sqlite3.Error as error:
@@ -121,6 +125,8 @@ def _prepare(connection: Connection, where: str) -> None:
 def explain(error: SQLAlchemyError, where: str) -> LedgerError:
     """A database error in words, with the cause and the next step."""
     message = str(getattr(error, "orig", error)).strip().splitlines()[0] if str(error) else type(error).__name__
+    if "malformed" in message or "not a database" in message:
+        return LedgerError(words.DAMAGED.format(path=where, error=message), *words.DAMAGED_HELP)
     if "full" in message:
         return LedgerError(words.FULL.format(path=where), *words.FULL_HELP)
     if "locked" in message or "busy" in message:

@@ -44,7 +44,9 @@ keyboards = Table(
     Column("notes", Text, nullable=False, default="", server_default=""),
     Column("donor", Boolean, nullable=False, default=False, server_default="0"),
     Column("created", String(20), nullable=False),
+    Column("haystack", Text, nullable=False, default="", server_default=""),
 )
+"""haystack: label, owner and notes, case folded, so that a search looks at one column."""
 
 runs = Table(
     "runs",

@@ -6,19 +6,20 @@ import difflib
 import hashlib
 import json
 import zlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, func, or_, select
-from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy import Connection, Engine, Row, Select, func, select
+from sqlalchemy.exc import IntegrityError, SQLAlchemyError
 
 from tailwise.ledger import schema
 from tailwise.ledger.errors import LedgerError, NotFound
 from tailwise.ledger.opening import explain, open_engine
+from tailwise.ledger.search import haystack, holds
 from tailwise.words import ledger as words
 
 WORN_AT = 20
@@ -121,6 +122,9 @@ class Ledger:
         try:
             with self.writing() as connection:
                 return _insert_run(connection, new)
+        except IntegrityError:
+            with self.writing() as connection:  # another bench made the same keyboard in this moment
+                return _insert_run(connection, new)
         except SQLAlchemyError as error:
             raise explain(error, self.where) from error
 
@@ -130,9 +134,7 @@ class Ledger:
         """Keyboards newest run first; `search` is looked for in label, owner and notes, whatever the case."""
         query = _keyboard_query()
         if search:
-            pattern = "%" + search.lower().replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-            fields = (schema.keyboards.c.label, schema.keyboards.c.owner, schema.keyboards.c.notes)
-            query = query.where(or_(*(func.lower(field).like(pattern, escape="\\") for field in fields)))
+            query = query.where(holds(search, self.engine.dialect.name))
         if layout:
             query = query.where(schema.keyboards.c.layout == layout)
         if donor is not None:
@@ -140,7 +142,7 @@ class Ledger:
         query = query.order_by(schema.keyboards.c.id.desc()).limit(limit).offset(skip)
         try:
             with self.reading() as connection:
-                return [_keyboard(connection, row) for row in connection.execute(query)]
+                return _keyboards(connection, connection.execute(query).all())
         except SQLAlchemyError as error:
             raise explain(error, self.where) from error
 
@@ -151,7 +153,7 @@ class Ledger:
                 row = connection.execute(_keyboard_query().where(schema.keyboards.c.label == label)).one_or_none()
                 if row is None:
                     raise _no_keyboard(connection, label)
-                return _keyboard(connection, row)
+                return _keyboards(connection, [row])[0]
         except SQLAlchemyError as error:
             raise explain(error, self.where) from error
 
@@ -162,9 +164,13 @@ class Ledger:
             raise ValueError(f"not to be changed: {sorted(unknown)}")
         try:
             with self.writing() as connection:
-                done = connection.execute(schema.keyboards.update().where(schema.keyboards.c.label == label).values(**changes))
-                if done.rowcount == 0:
+                table = schema.keyboards
+                here = table.c.label == label
+                if connection.execute(table.update().where(here).values(**changes)).rowcount == 0:
                     raise _no_keyboard(connection, label)
+                row = connection.execute(select(table.c.owner, table.c.notes).where(here)).one()
+                found = haystack(label, row.owner, row.notes)
+                connection.execute(table.update().where(here).values(haystack=found))
         except SQLAlchemyError as error:
             raise explain(error, self.where) from error
 
@@ -206,14 +212,14 @@ class Ledger:
     def mate(self, connector: str, times: int = 1) -> int:
         """Count insertions into a harness connector; the count so far."""
         table = schema.connectors
+        here = table.c.name == connector
         try:
             with self.writing() as connection:
-                count = connection.execute(select(table.c.matings).where(table.c.name == connector)).scalar()
-                if count is None:
+                if connection.execute(table.update().where(here).values(matings=table.c.matings + times)).rowcount == 0:
                     connection.execute(table.insert().values(name=connector, matings=times, since=now_utc()))
-                    return times
-                connection.execute(table.update().where(table.c.name == connector).values(matings=count + times))
-                return int(count) + times
+                return int(connection.execute(select(table.c.matings).where(here)).scalar_one())
+        except IntegrityError:
+            return self.mate(connector, times)  # another bench counted it for the first time in this moment
         except SQLAlchemyError as error:
             raise explain(error, self.where) from error
 
@@ -241,7 +247,9 @@ def _insert_run(connection: Connection, new: NewRun) -> int:
         select(schema.keyboards.c.id, schema.keyboards.c.layout).where(schema.keyboards.c.label == new.label)
     ).one_or_none()
     if row is None:
-        keyboard = schema.keyboards.insert().values(label=new.label, layout=new.layout, created=now_utc())
+        keyboard = schema.keyboards.insert().values(
+            label=new.label, layout=new.layout, created=now_utc(), haystack=haystack(new.label, "", "")
+        )
         keyboard_id = connection.execute(keyboard).inserted_primary_key[0]  # type: ignore[index]
     elif row.layout != new.layout:
         text = words.OTHER_LAYOUT.format(label=new.label, there=row.layout, here=new.layout)
@@ -301,25 +309,30 @@ def _keyboard_query() -> Select[Any]:
     return select(*schema.keyboards.c, count.label("runs"), last.label("last_run"))
 
 
-def _keyboard(connection: Connection, row: Row[Any]) -> KeyboardEntry:
-    last = None
-    if row.last_run is not None:
-        table = schema.runs
-        query = select(table.c.saved, table.c.verdict, table.c.grade).where(table.c.id == row.last_run)
-        last = connection.execute(query).one()
-    return KeyboardEntry(
-        label=row.label,
-        layout=row.layout,
-        owner=row.owner,
-        notes=row.notes,
-        donor=bool(row.donor),
-        created=row.created,
-        runs=row.runs,
-        last_run=row.last_run,
-        last_saved=None if last is None else last.saved,
-        last_verdict=None if last is None else last.verdict,
-        last_grade=None if last is None else last.grade,
-    )
+def _keyboards(connection: Connection, rows: Sequence[Row[Any]]) -> list[KeyboardEntry]:
+    table = schema.runs
+    numbers = [row.last_run for row in rows if row.last_run is not None]
+    query = select(table.c.id, table.c.saved, table.c.verdict, table.c.grade).where(table.c.id.in_(numbers))
+    newest = {each.id: each for each in connection.execute(query)} if numbers else {}
+    entries = []
+    for row in rows:
+        last = newest.get(row.last_run)
+        entries.append(
+            KeyboardEntry(
+                label=row.label,
+                layout=row.layout,
+                owner=row.owner,
+                notes=row.notes,
+                donor=bool(row.donor),
+                created=row.created,
+                runs=row.runs,
+                last_run=row.last_run,
+                last_saved=None if last is None else last.saved,
+                last_verdict=None if last is None else last.verdict,
+                last_grade=None if last is None else last.grade,
+            )
+        )
+    return entries
 
 
 def _run_query() -> Select[Any]:
