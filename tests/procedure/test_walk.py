@@ -1,10 +1,12 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tailwise.model.layout import Position
 from tailwise.model.mark import Deed, Mark
 from tailwise.procedure.order import reading_order
 from tailwise.procedure.outcome import Command, Outcome
@@ -169,3 +171,19 @@ def test_marks_never_run_backwards_and_each_vouched_press_names_a_key_that_was_a
             last = mark.at_us
             assert mark.do is Deed.NOTE or mark.key == asked
         assert walk.asked is None or walk.notes[walk.asked] is KeyNote.TODO
+
+
+def test_keys_on_one_crosspoint_are_asked_for_by_name_and_never_taken_for_each_other() -> None:
+    second = replace(LAYOUT.key_by_id["SHIFT"], id="SHIFT2", position=Position(12, 3), shared=True)
+    layout = replace(LAYOUT, keys=(*LAYOUT.keys, second))
+    walk = PressWalk(layout)
+    hands = Hands(walk)
+    hands.look()
+    hands.press("SHIFT", "SHIFT2")
+    assert walk.those(KeyNote.SEEN) == ()
+    for key in ORDER[: ORDER.index("SHIFT")]:
+        hands.press(key)
+    assert walk.asked == "SHIFT"
+    assert deeds(hands.press("SHIFT", "SHIFT2")) == [(Deed.PRESS, "SHIFT")]
+    assert walk.notes["SHIFT"] is KeyNote.SEEN
+    assert walk.notes["SHIFT2"] is KeyNote.TODO

@@ -27,6 +27,12 @@ def reading_order(layout: Layout) -> tuple[str, ...]:
     return tuple(key.id for row in rows for key in sorted(row, key=lambda key: (key.position.x, key.position.y)))
 
 
+def twins(layout: Layout, key: str) -> frozenset[str]:
+    """Other keys that close a crosspoint of this key too: they cannot be told from it by reading."""
+    points = {frozenset(point) for point in layout.key_by_id[key].crosspoints}
+    return frozenset(other for point in points for other in layout.keys_at[point]) - {key}
+
+
 def along_route(layout: Layout, line: str) -> tuple[str, ...]:
     """The line's keys from the tail outwards, by millimetres where the route has them, else by stops; file order without."""
     stops = (layout.routes or {}).get(line)

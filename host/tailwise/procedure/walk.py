@@ -8,6 +8,7 @@ A mark `press K` says that K was pressed once before the next mark. It is writte
 - when the operator says 'it was the asked key' although another one answered: from then on every press counts for the
   key asked for (by name), which is the only way to see a reversed tail.
 
+Keys that share a crosspoint answer together: only the one asked for is then known to have been pressed.
 A mark's time is that of the last look before the press was seen, so the press lies behind it. A skipped key was not tried.
 """
 
@@ -19,7 +20,7 @@ from enum import StrEnum
 
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
-from tailwise.procedure.order import reading_order
+from tailwise.procedure.order import reading_order, twins
 from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
 from tailwise.procedure.sight import Sight, count
 from tailwise.words import stages as words
@@ -58,6 +59,7 @@ class PressWalk:
     in_doubt: bool = False
     _pressed: Mapping[str, int] = field(default_factory=dict)
     _order: tuple[str, ...] = ()
+    _twins: dict[str, frozenset[str]] = field(default_factory=dict)
     _history: list[str] = field(default_factory=list)
     _strays: int = 0
     _stray_new: bool = False
@@ -68,6 +70,7 @@ class PressWalk:
 
     def __post_init__(self) -> None:
         self._order = reading_order(self.layout)
+        self._twins = {key: twins(self.layout, key) for key in self._order}
         self.notes = {key: self.notes.get(key, KeyNote.TODO) for key in self._order}
         self._ask(next((key for key in self._order if self.notes[key] is KeyNote.TODO), None))
 
@@ -91,7 +94,7 @@ class PressWalk:
         """
         before_us, self._now_us = self._now_us, max(self._now_us, sight.at_us)
         self._take_stuck(sight)
-        new = [key for key in self._order if count(sight.pressed, key) > count(self._pressed, key)]
+        new = self._told_apart([key for key in self._order if count(sight.pressed, key) > count(self._pressed, key)])
         self._pressed = dict(sight.pressed)
         outcome = QUIET
         if not prompting:
@@ -158,6 +161,14 @@ class PressWalk:
             self._history += [asked] if asked else []
             self._ask(self._after(asked))
         return Outcome(marks=marks)
+
+    def _told_apart(self, answered: list[str]) -> list[str]:
+        """Without the keys that answered only because they share a crosspoint with another."""
+        if not self.vouches:
+            return answered
+        if self.asked in answered:
+            return [key for key in answered if key not in self._twins[self.asked]]
+        return [key for key in answered if not self._twins[key] & set(answered)]
 
     def _nothing(self) -> Outcome:
         key = self.asked
