@@ -227,7 +227,7 @@ class Board:
         commands: tuple[Command, ...] = (Stop(), roles, SetScan(0, 0))
         for number, command in enumerate(commands, start=1):
             talk += [("tx", command), ("rx", Ack(number, command.TYPE, 0))]
-        return [*talk, ("tx", Start(0)), ("rx", LineCheck(0, bytes(statuses))), ("rx", Ack(4, Start.TYPE, EPOCH))]
+        return [*talk, ("tx", Start(0)), ("rx", LineCheck(EPOCH - 40, bytes(statuses))), ("rx", Ack(4, Start.TYPE, EPOCH))]
 
     def frames(self, until_us: int) -> list[tuple[str, int, bytes]]:
         """Direction, host time and bytes of every frame, in order; the run starts at host time 100 ms."""

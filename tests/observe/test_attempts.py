@@ -32,14 +32,6 @@ def test_seen_silent_and_elsewhere() -> None:
     assert seen.attempts[2].landed == (("R5", "C3"),)
 
 
-def test_a_press_that_begins_a_moment_before_its_mark_is_its_own() -> None:
-    board = Board(DEMO)
-    board.asked("A", 2500 * MS)
-    board.asked("S", 3000 * MS)
-    board.press("S", 2990 * MS)
-    assert results(observed(board, 4 * SECOND)) == [("A", AttemptResult.ELSEWHERE), ("S", AttemptResult.SEEN)]
-
-
 def test_other_keys_held_since_before_are_not_landings() -> None:
     board = Board(DEMO)
     board.press("4", 2300 * MS, 2 * SECOND)
@@ -103,10 +95,15 @@ def test_silent_needs_the_operators_word() -> None:
 
 
 def test_a_short_blind_stretch_hides_no_press() -> None:
-    base = Observations(DEMO, every_key_pressed=True)
+    base = Observations(DEMO, every_key_pressed=True, end_us=9 * SECOND)
     assert untried_keys(replace(base, blind=(Blind(3 * SECOND, 3 * SECOND + 49_999, "x"),))) == ()
     assert len(untried_keys(replace(base, blind=(Blind(3 * SECOND, 3 * SECOND + 50_000, "x"),)))) == 42
     assert untried_keys(replace(base, blind=(Blind(1 * SECOND, 2 * SECOND + 49_999, "x"),))) == ()
+
+
+def test_where_nothing_was_scanned_nothing_is_silent() -> None:
+    assert silent_keys(Observations(DEMO, every_key_pressed=True, end_us=0)) == ()
+    assert silent_keys(Observations(DEMO, every_key_pressed=True, end_us=2 * SECOND)) == ()
 
 
 def test_a_vouched_silence_stands_although_another_stretch_was_blind() -> None:
@@ -115,6 +112,7 @@ def test_a_vouched_silence_stands_although_another_stretch_was_blind() -> None:
         attempts=(Attempt("A", 0, 1, AttemptResult.SILENT), Attempt("S", 1, 2, AttemptResult.UNKNOWN)),
         blind=(Blind(3 * SECOND, 4 * SECOND, "x"),),
         every_key_pressed=True,
+        end_us=9 * SECOND,
     )
     assert silent_keys(seen) == ("A",)
     assert "S" in untried_keys(seen)
@@ -167,3 +165,18 @@ def test_a_note_ends_the_mark_before_it() -> None:
     board.marks.append(Mark(2800 * MS, Deed.NOTE, text="pause"))
     board.press("A", 3 * SECOND)
     assert results(observed(board, 4 * SECOND)) == [("A", AttemptResult.SILENT)]
+
+
+def test_the_next_key_pressed_a_moment_before_its_mark_is_no_landing() -> None:
+    board = Board(DEMO)
+    board.asked("A", 2500 * MS)
+    board.asked("S", 3000 * MS)
+    board.press("S", 2990 * MS)
+    assert results(observed(board, 4 * SECOND)) == [("A", AttemptResult.SILENT), ("S", AttemptResult.SEEN)]
+
+
+def test_a_mark_beyond_the_end_shows_nothing() -> None:
+    board = Board(DEMO)
+    board.asked("A", 9 * SECOND)
+    (attempt,) = observed(board, 4 * SECOND).attempts
+    assert (attempt.result, attempt.start_us, attempt.end_us) == (AttemptResult.UNKNOWN, 9 * SECOND, 9 * SECOND)

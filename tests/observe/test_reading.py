@@ -7,7 +7,7 @@ from itertools import chain, combinations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tailwise.model.layout import Diode, Layout
+from tailwise.model.layout import Diode, Key, KeyboardKind, Layout, Position
 from tailwise.observe.reading import Reader, Status, component, duo_of
 from tests.observe.layouts import grid
 
@@ -137,3 +137,15 @@ def test_components_follow_readings_in_both_directions() -> None:
     assert component(rows, back, 1) == 0b110
     assert component(rows, back, 2) == 0b110
     assert component(rows, back, 0) == 0b1
+
+
+def test_every_line_of_a_large_matrix_joined_is_worked_out_at_once() -> None:
+    layout = Layout(
+        "big", "big", KeyboardKind.FILM, tuple(f"R{n}" for n in range(20)), tuple(f"C{n}" for n in range(20)),
+        tuple(Key(f"{r}.{c}", "", f"R{r}", f"C{c}", Position(0, 0)) for r in range(20) for c in range(20)),
+    )  # fmt: skip
+    everything = (1 << 40) - 1
+    rows = tuple(everything & ~(1 << line) for line in range(40))
+    found = Reader(layout).explain(rows, everything, frozenset())
+    assert len(found) == 40 * 39 // 2
+    assert set(found.values()) == {Status.UNKNOWN, Status.EXPLAINED}

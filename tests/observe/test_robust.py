@@ -7,27 +7,27 @@ from functools import cache
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tailwise.layoutfile.library import find_layout
 from tailwise.model.observation import AttemptResult, Observations
 from tailwise.observe.tried import silent_keys
 from tailwise.recording.format import Received, Record
 from tests.observe.board import MS, Board, to_records
-from tests.observe.folding import fold
+from tests.observe.folding import fold, observer_of
+from tests.observe.layouts import grid
 
-DEMO = find_layout("demo-7x6")
+GRID = grid(3, 4)
 
 
 @cache
 def a_board() -> tuple[Board, int]:
     """A walk over every key, a row that drops out under two held keys, fast typing and a closed rectangle."""
-    board = Board(DEMO, scan_us=400, state_us=40 * MS)
+    board = Board(GRID, scan_us=400, state_us=40 * MS)
     end = board.walk(each_us=160 * MS)
-    for key in ("P", "O", "Q"):
+    for key in ("B1", "B4", "C2"):
         board.press(key, end, 600 * MS)
     for start in (200, 260, 330):
-        board.lose("R3", end + start * MS, end + start * MS + 1500)
+        board.lose("B", end + start * MS, end + start * MS + 1500)
     at = end + 900 * MS
-    for key in ("1", "2", "S", "D"):
+    for key in ("A1", "A2", "C1", "C2"):
         board.press(key, at, 200 * MS)
         at += 50 * MS
     return board, at + 500 * MS
@@ -40,7 +40,7 @@ def frames() -> list[tuple[str, int, bytes]]:
 
 
 def folded(changed: list[tuple[str, int, bytes]]) -> Observations:
-    return fold(DEMO, to_records(changed, a_board()[0].marks), every_key_pressed=True)
+    return fold(GRID, to_records(changed, a_board()[0].marks), every_key_pressed=True)
 
 
 @cache
@@ -49,12 +49,15 @@ def whole() -> Observations:
 
 
 def invents_nothing(seen: Observations) -> None:
+    """Times may shift where the answer to START is lost, and the first STATEs with it."""
     known = whole()
     assert {each.lines for each in seen.joined} <= {each.lines for each in known.joined}
     assert set(seen.elsewhere) <= set(known.elsewhere)
-    assert {(each.start_us, each.lost, each.bridged) for each in seen.dropouts} <= {
-        (each.start_us, each.lost, each.bridged) for each in known.dropouts
-    }
+    for each in seen.dropouts:
+        assert any(
+            (each.lost, each.bridged) == (real.lost, real.bridged) and abs(each.start_us - real.start_us) <= 100 * MS
+            for real in known.dropouts
+        )
     sure = {each.key for each in known.presses if each.certain}
     assert {each.key for each in seen.presses if each.certain} <= sure
     for before, after in zip(known.attempts, seen.attempts, strict=True):
@@ -64,9 +67,9 @@ def invents_nothing(seen: Observations) -> None:
 
 def test_the_run_itself_shows_what_was_done() -> None:
     seen = whole()
-    assert [(each.lost, each.kept, each.bridged) for each in seen.dropouts] == [(("O", "P"), ("Q",), True)] * 3
+    assert [(each.lost, each.kept, each.bridged) for each in seen.dropouts] == [(("B1", "B4"), ("C2",), True)] * 3
     assert {attempt.result for attempt in seen.attempts} == {AttemptResult.SEEN}
-    assert {press.key for press in seen.presses if press.certain} == set(DEMO.key_by_id)
+    assert {press.key for press in seen.presses if press.certain} == set(GRID.key_by_id)
     assert (seen.joined, seen.elsewhere, seen.blind) == ((), (), ())
 
 
@@ -120,7 +123,7 @@ def test_any_chunking_of_the_bytes_gives_the_same(sizes: list[int]) -> None:
         data = data[size:]
         turn += 1
     marks = to_records([], a_board()[0].marks)
-    assert fold(DEMO, [*chunks, *marks], every_key_pressed=True) == whole_without_host()
+    assert fold(GRID, [*chunks, *marks], every_key_pressed=True) == whole_without_host()
 
 
 @cache
@@ -129,10 +132,8 @@ def whole_without_host() -> Observations:
 
 
 def test_asking_in_between_changes_nothing() -> None:
-    from tests.observe.folding import observer_of
-
     board, _ = a_board()
-    observer = observer_of(DEMO, [], every_key_pressed=True)
+    observer = observer_of(GRID, [], every_key_pressed=True)
     for number, record in enumerate(to_records(frames(), board.marks)):
         observer.feed(record)
         if number % 97 == 0:

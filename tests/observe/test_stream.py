@@ -116,6 +116,10 @@ def test_a_lost_acknowledgement_of_start_does_not_lose_the_run() -> None:
     assert seen.started
     assert [press.key for press in seen.presses] == ["A1"]
     assert seen.link.lost == 1
+    assert abs(seen.presses[0].start_us - 2500 * MS) < MS
+    states = [at for at, (_, _, data) in enumerate(frames) if data[2:3] == bytes([State.TYPE])]
+    del frames[states[0]]
+    assert abs(run(to_records(frames)).presses[0].start_us - 2500 * MS) < MS
 
 
 def test_a_lost_acknowledgement_after_a_restart_does_not_lose_the_rest() -> None:

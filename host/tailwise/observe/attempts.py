@@ -6,6 +6,8 @@ enough to hide a press, the key's crosspoint not read closed through others, and
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Attempt, AttemptResult, Blind, Pair
@@ -22,17 +24,26 @@ def attempts_of(
     """One attempt for each press mark that names a key of the layout, in order of time."""
     blind = tuple(Blind(*stretch) for stretch in tracker.blind)
     windows = [
-        (mark, marks[at + 1].at_us if at + 1 < len(marks) else tracker.end_us)
+        (mark, marks[at + 1] if at + 1 < len(marks) else Mark(tracker.end_us, Deed.NOTE))
         for at, mark in enumerate(marks)
         if mark.do is Deed.PRESS and mark.key in layout.key_by_id
     ]
     place = {line: number for number, line in enumerate(layout.lines)}
+    starts = [closure.start_us for closure in closures]
+    strange = _unexplained(tracker, layout)
     found = []
-    for mark, end in windows:
+    for mark, following in windows:
+        end = max(mark.at_us, min(following.at_us, tracker.end_us))
         key = layout.key_by_id[mark.key or ""]
         duos = frozenset(duo_of(place[row], place[column]) for row, column in key.crosspoints)
-        result, landed = _result(mark, min(end, tracker.end_us), duos, closures, names, tracker, layout, blind)
-        found.append(Attempt(key.id, mark.at_us, min(end, tracker.end_us), result, landed))
+        first, past = bisect_left(starts, mark.at_us - EARLY_MARK_US), bisect_left(starts, end)
+        seen = [
+            (closures[at], _pair(closures[at].duo, layout), names[at])
+            for at in range(first, past)
+            if following.key == key.id or following.key not in names[at] or starts[at] < following.at_us - EARLY_MARK_US
+        ]
+        result, landed = _result(mark, end, duos, seen, tracker, strange, blind)
+        found.append(Attempt(key.id, mark.at_us, end, result, landed))
     return tuple(found)
 
 
@@ -40,28 +51,21 @@ def _result(
     mark: Mark,
     end_us: int,
     duos: frozenset[Duo],
-    closures: list[Closure],
-    names: list[tuple[str, ...]],
+    seen: list[tuple[Closure, Pair, tuple[str, ...]]],
     tracker: Tracker,
-    layout: Layout,
+    strange: list[tuple[int, Pair]],
     blind: tuple[Blind, ...],
 ) -> tuple[AttemptResult, tuple[Pair, ...]]:
     start = mark.at_us
-    mine = [
-        each
-        for each, keys in zip(closures, names, strict=True)
-        if mark.key in keys and start - EARLY_MARK_US <= each.start_us < end_us
-    ]
+    mine = [closure for closure, _, keys in seen if mark.key in keys]
     if any(each.certain for each in mine):
         return AttemptResult.SEEN, ()
     if mine or any(_closed_between(tracker.contacts.get(duo), start, end_us) for duo in duos):
         return AttemptResult.UNKNOWN, ()
-    landed = sorted(
-        {_pair(each.duo, layout) for each in closures if each.certain and start <= each.start_us < end_us}
-        | _unexplained_between(tracker, start, end_us, layout)
-    )
+    landed = {pair for closure, pair, _ in seen if closure.certain and closure.start_us >= start}
+    landed |= {pair for at_us, pair in strange if start <= at_us < end_us}
     if landed:
-        return AttemptResult.ELSEWHERE, tuple(landed)
+        return AttemptResult.ELSEWHERE, tuple(sorted(landed))
     hidden = any(min(each.end_us, end_us) - max(each.start_us, start) >= HIDES_A_PRESS_US for each in blind)
     if hidden or end_us - start < HIDES_A_PRESS_US:
         return AttemptResult.UNKNOWN, ()
@@ -76,14 +80,15 @@ def _closed_between(contact: Contact | None, start_us: int, end_us: int) -> bool
     )
 
 
-def _unexplained_between(tracker: Tracker, start_us: int, end_us: int, layout: Layout) -> set[Pair]:
-    return {
-        _pair(duo, layout)
+def _unexplained(tracker: Tracker, layout: Layout) -> list[tuple[int, Pair]]:
+    """Beginnings of readings between lines no key joins that nothing explains."""
+    return [
+        (draft.start_us, _pair(duo, layout))
         for duo, contact in tracker.contacts.items()
         if duo not in tracker.reader.key_duos
         for draft in contact.drafts
-        if draft.settled and draft.unexplained and start_us <= draft.start_us < end_us
-    }
+        if draft.settled and draft.unexplained
+    ]
 
 
 def _pair(duo: Duo, layout: Layout) -> Pair:

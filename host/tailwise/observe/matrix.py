@@ -24,6 +24,7 @@ _WORDS = {
     Why.RESTART: words.BLIND_RESTART,
 }
 _CLOCK_JUMP_US = 100_000
+"""Clocks this far behind what is known are of another time. After a gap any clock behind is: a repeated STATE is old."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +140,7 @@ class Matrix:
                 self._waiting.append(Change(self._known_us, drive, sense, closed, event.number))
 
     def _state(self, event: Scanned) -> Step | None:
-        if self._begun and event.t_us < self._known_us - _CLOCK_JUMP_US:
+        if self._begun and event.t_us < self._known_us - (_CLOCK_JUMP_US if self._valid else 0):
             self._break(Why.FRAMES_LOST)
             return None
         rows = self._rows(event.closed)

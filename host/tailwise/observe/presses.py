@@ -7,6 +7,7 @@ the key is held.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 
 from tailwise.model.layout import Layout
@@ -67,6 +68,7 @@ def closures_of(tracker: Tracker) -> list[Closure]:
 def reunite(closures: list[Closure], layout: Layout, marks: tuple[Mark, ...], scan_us: int) -> list[Closure]:
     """Join closures that are one press with a long opening in it."""
     window = settle_us(scan_us)
+    holds = _holds(marks)
     next_of: dict[int, int] = {}
     last: dict[Duo, int] = {}
     for index, closure in enumerate(closures):
@@ -77,7 +79,7 @@ def reunite(closures: list[Closure], layout: Layout, marks: tuple[Mark, ...], sc
     order = sorted(next_of, key=lambda index: (closures[index].end_us or 0, index))
     joined: set[int] = set()
     for at, one in enumerate(order):
-        if _held(closures[one], closures[next_of[one]], layout, marks):
+        if _held(closures[one], closures[next_of[one]], layout, holds):
             joined.add(one)
         for other in order[at + 1 :]:
             if (closures[other].end_us or 0) - (closures[one].end_us or 0) > window:
@@ -106,15 +108,30 @@ def _join(one: Closure, other: Closure) -> Closure:
     )  # fmt: skip
 
 
-def _held(one: Closure, other: Closure, layout: Layout, marks: tuple[Mark, ...]) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Hold:
+    """A key that marks say is held from start_us to end_us (None: to the end)."""
+
+    key: str
+    start_us: int
+    end_us: int | None
+
+
+def _holds(marks: tuple[Mark, ...]) -> list[_Hold]:
+    found = []
+    for at, mark in enumerate(marks):
+        if mark.do is Deed.HOLD and mark.key is not None:
+            over = (each.at_us for each in marks[at + 1 :] if each.key == mark.key)
+            found.append(_Hold(mark.key, mark.at_us, next(over, None)))
+    return found
+
+
+def _held(one: Closure, other: Closure, layout: Layout, holds: list[_Hold]) -> bool:
     keys = layout.keys_at.get(frozenset((layout.lines[one.duo[0]], layout.lines[one.duo[1]])), ())
-    held = False
-    for mark in marks:
-        if mark.at_us > (one.end_us or 0):
-            return held and not (mark.at_us <= other.start_us and mark.key in keys and mark.do in (Deed.RELEASE, Deed.HOLD))
-        if mark.key in keys:
-            held = mark.do is Deed.HOLD
-    return held
+    return any(
+        hold.key in keys and hold.start_us <= (one.end_us or 0) and (hold.end_us is None or hold.end_us > other.start_us)
+        for hold in holds
+    )
 
 
 def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: Tracker, scan_us: int) -> list[Dropout]:
@@ -122,6 +139,7 @@ def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: 
     window = settle_us(scan_us)
     singles = sorted((gap.start_us, gap.end_us, at) for at, each in enumerate(closures) for gap in each.dropouts)
     found: list[Dropout] = []
+    starts = [closure.start_us for closure in closures]
     longest = max(((each.end_us or tracker.end_us) - each.start_us for each in closures), default=0)
     first = 0
     while first < len(singles):
@@ -133,12 +151,8 @@ def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: 
             past += 1
         end = max(single[1] for single in singles[first:past])
         lost = sorted({key for at in owners for key in names[at]})
-        kept = {
-            key
-            for at, each in enumerate(closures)
-            if at not in owners and _covers(each, start, end, longest)
-            for key in names[at]
-        }
+        near = range(bisect_left(starts, start - longest), bisect_right(starts, start))
+        kept = {key for at in near if at not in owners and _covers(closures[at], start, end) for key in names[at]}
         bridged = _bridged([closures[at].duo for at in sorted(owners)], start, end, tracker)
         if lost:
             found.append(Dropout(start, end, tuple(lost), tuple(sorted(kept.difference(lost))), bridged))
@@ -146,8 +160,8 @@ def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: 
     return found
 
 
-def _covers(closure: Closure, start_us: int, end_us: int, longest_us: int) -> bool:
-    if not closure.certain or closure.start_us + closure.make_us > start_us or closure.start_us + longest_us < start_us:
+def _covers(closure: Closure, start_us: int, end_us: int) -> bool:
+    if not closure.certain or closure.start_us + closure.make_us > start_us:
         return False
     if closure.end_us is not None and closure.end_us - closure.break_us < end_us:
         return False

@@ -92,12 +92,19 @@ class Reader:
             for sensed in bits(row):
                 closed.setdefault(duo_of(driven, sensed), []).append((driven, sensed))
         contacts = {duo: self._contact(duo, ways) for duo, ways in closed.items() if duo in self.key_duos}
-        joined = {duo: _both(*duo) for duo in closed if duo in joins}
+        flow = [0] * (2 * self._count)
+        for link in self._diodes:
+            flow[link.start] |= 1 << link.end
+        for own in (*contacts.values(), *(_both(*duo) for duo in closed if duo in joins)):
+            for link in own:
+                flow[link.start] |= 1 << link.end
         statuses: dict[Duo, Status] = {}
         for duo, ways in closed.items():
-            links = [link for other, pair in contacts.items() if other != duo for link in pair]
-            links += [link for other, pair in joined.items() if other != duo or duo in contacts for link in pair]
-            without = all(self._flows(sensed, driven, links) for driven, sensed in ways)
+            removed = contacts.get(duo) or (_both(*duo) if duo in joins else ())
+            kept = _both(*duo) if duo in contacts and duo in joins else ()
+            _flip(flow, removed, kept)
+            without = all(_flows(sensed, driven, flow) for driven, sensed in ways)
+            _flip(flow, removed, kept)
             if duo in contacts:
                 statuses[duo] = Status.UNKNOWN if without else Status.CERTAIN
             else:
@@ -111,20 +118,6 @@ class Reader:
             return _both(low, high)
         shown = tuple(_Link(self._film[sensed], self._film[driven]) for driven, sensed in ways)
         return (*own, *(link for link in shown if link not in own))
-
-    def _flows(self, start: int, end: int, links: list[_Link]) -> bool:
-        reached = {start}
-        ends = [start]
-        every = links + self._diodes
-        while ends:
-            node = ends.pop()
-            for link in every:
-                if link.start == node and link.end not in reached:
-                    if link.end == end:
-                        return True
-                    reached.add(link.end)
-                    ends.append(link.end)
-        return False
 
 
 def duo_of(one: int, other: int) -> Duo:
@@ -156,3 +149,23 @@ def component(rows: list[int] | Rows, back: list[int], line: int) -> int:
 
 def _both(one: int, other: int) -> tuple[_Link, ...]:
     return (_Link(one, other), _Link(other, one))
+
+
+def _flip(flow: list[int], removed: tuple[_Link, ...], kept: tuple[_Link, ...]) -> None:
+    """Take a pair's own edges out of the flow, or put them back; edges lie between one pair of lines only."""
+    for link in set(removed) - set(kept):
+        flow[link.start] ^= 1 << link.end
+
+
+def _flows(start: int, end: int, flow: list[int]) -> bool:
+    """Whether current gets from one node to another."""
+    reached = fresh = 1 << start
+    while fresh:
+        reach = 0
+        for node in bits(fresh):
+            reach |= flow[node]
+        fresh = reach & ~reached
+        reached |= fresh
+        if reached >> end & 1:
+            return True
+    return False

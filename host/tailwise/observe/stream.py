@@ -102,6 +102,7 @@ class Stream:
         self._period_us = 0
         self._roles: bytes | None = None
         self._start_sent = False
+        self._check_clock: int | None = None
         self._stopped = False
         self._lost_at: int | None = None
         self._back_at: int | None = None
@@ -148,7 +149,7 @@ class Stream:
         elif isinstance(message, SetScan):
             self._period_us = message.period_us
         elif isinstance(message, Start):
-            self._start_sent = True
+            self._start_sent, self._check_clock = True, None
             self._stopped = False
             if self._lost_at is not None and self._back_at is None:
                 self._back_at = t_us
@@ -215,6 +216,7 @@ class Stream:
                 self._refused(message)
             case LineCheck():
                 self.statuses = message.statuses
+                self._check_clock = message.clock
             case Identity():
                 self.identity = message
             case _:
@@ -228,7 +230,7 @@ class Stream:
 
     def _state(self, message: State, number: int) -> Iterator[Event]:
         if not self.running and self._start_sent:
-            yield from self._begin(message.clock)
+            yield from self._begin(message.clock if self._check_clock is None else self._check_clock)
         if self.running:
             yield Scanned(self.clock.advance(message.clock), number, message.dropped, message.closed)
 

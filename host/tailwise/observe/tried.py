@@ -2,7 +2,7 @@
 
 A key is seen by a press that is certain. It is silent if it was never seen and the operator vouches for a press: by
 press marks that came to nothing in a clear view, or by stating that every key was pressed, unless a blind stretch long
-enough to hide a press lay after the rest check. Anything else is untried; so is a key that only ever read closed inside a
+enough to hide a press lay after the rest check, or nothing was scanned after it. Anything else is untried; so is a key that only ever read closed inside a
 rectangle. Two keys on one crosspoint are seen together.
 """
 
@@ -35,7 +35,8 @@ def silent_keys(observations: Observations) -> tuple[str, ...]:
     hidden = any(
         each.end_us - max(each.start_us, REST_US) >= HIDES_A_PRESS_US for each in observations.blind if each.end_us > REST_US
     )
-    stated = observations.every_key_pressed and not hidden
+    watched = observations.end_us - REST_US >= HIDES_A_PRESS_US
+    stated = observations.every_key_pressed and watched and not hidden
     return tuple(key for key, count in seen.items() if not count and (key in vouched or (stated and key not in doubtful)))
 
 
