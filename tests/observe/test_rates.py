@@ -36,7 +36,7 @@ def test_fisher_as_scipy(a: int, b: int, c: int, d: int) -> None:
 
 
 def test_wald_against_the_nist_plan() -> None:
-    """0.01 against 0.10, alpha 0.05, beta 0.10: h1 0.9389, h2 1.2054, s 0.03975, 24 to accept, 2 to refuse (NIST 6.2.6 form)."""
+    """0.01 against 0.10, alpha 0.05, beta 0.10: h1 0.9389, h2 1.2054, s 0.03975; 24 accept, 2 refuse (NIST 6.2.6 form)."""
     test = TrialTest(0.01, 0.10, 0.05, 0.10)
     assert test.accept_intercept == pytest.approx(0.9389, abs=5e-5)
     assert test.reject_intercept == pytest.approx(1.2054, abs=5e-5)
