@@ -56,7 +56,7 @@
 /* LINE_CHECK: what the undriven lines did */
 #define TW_LINE_CHECK 0x84u
 #define TW_LINE_CHECK_FIXED_BYTES 5u /* payload without the counted bytes */
-/* STATE: the whole matrix as last sampled; it contains every transition numbered before it and none numbered after it */
+/* STATE: the whole matrix as last sampled: with every transition numbered before it, with none numbered after it */
 #define TW_STATE 0x85u
 #define TW_STATE_FIXED_BYTES 9u /* payload without the counted bytes */
 /* TRANSITIONS: readings that changed, in the order sampled, without any debouncing */

@@ -468,7 +468,7 @@ class LineCheck:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """STATE (0x85): the whole matrix as last sampled; it contains every transition numbered before it and none numbered after it."""
+    """STATE (0x85): the whole matrix as last sampled: with every transition numbered before it, with none numbered after it."""
 
     TYPE: ClassVar[int] = 0x85
     clock: int
