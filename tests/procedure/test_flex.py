@@ -140,3 +140,16 @@ def test_a_long_opening_of_a_held_key_counts_but_letting_go_does_not() -> None:
     hands.hold("1")
     hands.look()
     assert flex.tallies[ALONE].openings == 1
+
+
+def test_a_key_that_stays_down_is_held_even_where_others_were_asked_for() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("6")
+    assert [mark.do for mark in hands.look(5).marks if mark.do is Deed.HOLD] == []
+    assert [(mark.do, mark.key) for mark in hands.look(10).marks] == [(Deed.HOLD, "6")]
+    procedure.command(Command.NEXT)
+    hands.down = set()
+    hands.look(4)
+    hands.hold("6")
+    hands.look()
+    assert flex.tallies[ALONE].openings == 1

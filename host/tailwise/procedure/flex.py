@@ -26,6 +26,9 @@ EPISODE_US = 100_000
 LET_GO_US = 1_000_000
 """A line without any closed key for this long is either let go or open: the stage then asks."""
 
+HELD_US = 500_000
+"""A key of the line that is down for this long is held, though the prompt named others."""
+
 ALONE = ""
 """The name of the step in which the film is left alone."""
 
@@ -63,6 +66,7 @@ class FlexWatch:
     strip: Strip = field(default_factory=Strip)
     held: frozenset[str] = frozenset()
     _marked: set[str] = field(default_factory=set)
+    _down_us: dict[str, int] = field(default_factory=dict)
     _dropped: Mapping[str, int] | None = None
     _pressed: Mapping[str, int] = field(default_factory=dict)
     _gaps: int = 0
@@ -96,7 +100,7 @@ class FlexWatch:
 
     def see(self, sight: Sight) -> Outcome:
         """Take a look at the board."""
-        passed_us, before_us = max(0, sight.at_us - self._now_us), self._now_us
+        passed_us = max(0, sight.at_us - self._now_us)
         self._now_us = max(self._now_us, sight.at_us)
         on_line = [key for key in self.layout.keys_on.get(self.line, ()) if key not in sight.stuck]
         down = frozenset(key for key in on_line if key in sight.down)
@@ -109,7 +113,7 @@ class FlexWatch:
             self._closed_us = self._now_us
         fresh = self._closed_us is not None and self._now_us - self._closed_us <= LET_GO_US
         self.strip.add(self._now_us, _trace(drops, lost, bool(down), fresh))
-        marks = self._hold_marks(down, before_us)
+        marks = self._hold_marks(down)
         self.held = down
         if self.step is None or self.done:
             return Outcome(marks=marks)
@@ -170,10 +174,13 @@ class FlexWatch:
         self._open_us = None
         return Outcome(marks=(mark,), sounds=(Sound.STEP,))
 
-    def _hold_marks(self, down: frozenset[str], before_us: int) -> tuple[Mark, ...]:
-        new = sorted(key for key in self.hold if key in down and key not in self._marked)
+    def _hold_marks(self, down: frozenset[str]) -> tuple[Mark, ...]:
+        """Keys the prompt names count as held at once, others on the line when they stay down for a while."""
+        self._down_us = {key: self._down_us.get(key, self._now_us) for key in sorted(down)}
+        held = [key for key, since in self._down_us.items() if key in self.hold or self._now_us - since >= HELD_US]
+        new = [key for key in held if key not in self._marked]
         self._marked |= set(new)
-        return tuple(Mark(before_us, Deed.HOLD, key=key) for key in new) if not self.done else ()
+        return tuple(Mark(self._now_us, Deed.HOLD, key=key) for key in new) if not self.done else ()
 
     def _new_drops(self, key: str, sight: Sight) -> int:
         """Openings inside a press, and long ones: a held key that closes anew within a second was not let go."""
