@@ -126,6 +126,12 @@ class Host:
             for entry in message.entries
         ]
 
+    def started_clock(self) -> int:
+        """The board's clock at the last acknowledged START."""
+        return [
+            message.clock for message in self.messages() if isinstance(message, Ack) and message.command_type == Start.TYPE
+        ][-1]
+
     def closed_pairs(self) -> set[tuple[int, int]]:
         """(driven, sensed) of every reading that closed at any time by a transition."""
         return {(driven, sensed) for _, driven, sensed, closed in self.readings() if closed}
