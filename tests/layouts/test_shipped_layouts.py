@@ -9,6 +9,7 @@ import pytest
 
 from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.model.layout import KeyboardKind
+from tailwise.practice.catalogue import list_scenarios
 
 REAL = [name for name in shipped_ids() if not name.startswith("demo-")]
 SCREEN_COLUMNS, SCREEN_LINES = 80, 20  # 24 lines less a title, a prompt and a footer
@@ -67,3 +68,10 @@ def test_six_film_keyboards_carry_routes() -> None:
 def test_the_lines_fit_a_harness() -> None:
     """A board has 40 lines at most (protocol.yaml, max_lines)."""
     assert all(len(find_layout(name).lines) <= 40 for name in REAL)
+
+
+def test_six_film_keyboards_have_a_broken_trace_to_practise_on() -> None:
+    faulty = {each["layout"] for each in list_scenarios() for fault in each["expect"] if fault["kind"] == "broken_trace"}
+    practised = [name for name in REAL if name in faulty]
+    assert len(practised) >= 6
+    assert all(find_layout(name).kind is KeyboardKind.FILM and find_layout(name).routes_assumed for name in practised)
