@@ -180,3 +180,12 @@ def test_a_mark_beyond_the_end_shows_nothing() -> None:
     board.asked("A", 9 * SECOND)
     (attempt,) = observed(board, 4 * SECOND).attempts
     assert (attempt.result, attempt.start_us, attempt.end_us) == (AttemptResult.UNKNOWN, 9 * SECOND, 9 * SECOND)
+
+
+def test_what_a_gap_may_hide_landed_nowhere() -> None:
+    board = Board(DEMO)
+    board.asked("A", 2500 * MS)
+    board.press("A", 2550 * MS)
+    board.press("F", 3 * SECOND)
+    seen = without_frames(board, 2540 * MS, 2700 * MS, 4 * SECOND)
+    assert results(seen) == [("A", AttemptResult.UNKNOWN)]

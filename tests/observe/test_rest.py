@@ -7,8 +7,8 @@ from tailwise.model.observation import LineHeld, Observations
 from tailwise.observe.rest import rest_done
 from tailwise.observe.tracker import Tracker
 from tailwise.wire.messages import LineStatus
-from tests.observe.board import MS, SECOND, Board
-from tests.observe.folding import observed
+from tests.observe.board import MS, SECOND, Board, to_records
+from tests.observe.folding import fold, observed
 from tests.observe.layouts import grid
 
 DEMO = find_layout("demo-7x6")
@@ -135,3 +135,24 @@ def test_the_line_check_is_named_by_the_layout() -> None:
         "C5": LineHeld.NOT_CHECKED,
     }
     assert set(held) == set(DEMO.lines)
+
+
+def test_partners_of_held_keys_are_no_join_although_their_presses_lay_in_a_gap() -> None:
+    board = Board(DEMO)
+    board.press("A", 2502 * MS, 500 * MS)
+    board.press("E", 2502 * MS, 500 * MS)
+    board.lose("R4", 2695 * MS, 2725 * MS)
+    gap = range(2501 * MS, 2699 * MS)
+    seen = fold(DEMO, to_records([each for each in board.frames(4 * SECOND) if each[1] - 100 * MS not in gap]))
+    assert len(seen.blind) == 1
+    assert seen.closures[("C2", "C4")] == 1
+    assert (seen.joined, seen.dropouts) == ((), ())
+    assert {press.key for press in seen.presses} == {"A", "E"}
+
+
+def test_a_short_that_began_in_a_gap_is_told() -> None:
+    board = Board(DEMO)
+    board.join("C1", "C2", 2600 * MS)
+    gap = range(2501 * MS, 2699 * MS)
+    seen = fold(DEMO, to_records([each for each in board.frames(4 * SECOND) if each[1] - 100 * MS not in gap]))
+    assert lines(seen) == [(("C1", "C2"), False)]

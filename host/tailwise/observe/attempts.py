@@ -62,13 +62,13 @@ def _result(
         return AttemptResult.SEEN, ()
     if mine or any(_closed_between(tracker.contacts.get(duo), start, end_us) for duo in duos):
         return AttemptResult.UNKNOWN, ()
+    hidden = any(min(each.end_us, end_us) - max(each.start_us, start) >= HIDES_A_PRESS_US for each in blind)
+    if hidden or end_us - start < HIDES_A_PRESS_US:
+        return AttemptResult.UNKNOWN, ()
     landed = {pair for closure, pair, _ in seen if closure.certain and closure.start_us >= start}
     landed |= {pair for at_us, pair in strange if start <= at_us < end_us}
     if landed:
         return AttemptResult.ELSEWHERE, tuple(sorted(landed))
-    hidden = any(min(each.end_us, end_us) - max(each.start_us, start) >= HIDES_A_PRESS_US for each in blind)
-    if hidden or end_us - start < HIDES_A_PRESS_US:
-        return AttemptResult.UNKNOWN, ()
     return AttemptResult.SILENT, ()
 
 
@@ -87,7 +87,7 @@ def _unexplained(tracker: Tracker, layout: Layout) -> list[tuple[int, Pair]]:
         for duo, contact in tracker.contacts.items()
         if duo not in tracker.reader.key_duos
         for draft in contact.drafts
-        if draft.settled and draft.unexplained
+        if draft.settled and draft.strange
     ]
 
 

@@ -56,7 +56,7 @@ class Contact:
             return
         since = None if draft is None else draft.open_since_us
         if draft is None or since is None or t_us - since >= release_us:
-            self.drafts.append(Draft(t_us, frame, begun_blind=hidden))
+            self.drafts.append(Draft(t_us, frame, begun_blind=hidden, veiled=hidden))
             return
         draft.openings[-1].end_us = t_us
         draft.openings[-1].hidden |= hidden
@@ -69,6 +69,8 @@ class Contact:
     def resume(self, start_us: int, end_us: int, ways: int, frame: int, release_us: int) -> None:
         """After a blind stretch: what it was like at its start is known, and what the STATE at its end says."""
         self.ways = ways
+        if self.level and self.current is not None and not self.current.settled:
+            self.current.veiled = True
         if self.level and not ways:
             self._set(start_us, False, frame, release_us, hidden=True)
         elif not self.level and ways:

@@ -24,7 +24,8 @@ class Opening:
 class Draft:
     """One closed stretch of a pair with the short openings in it; a press if a key lies there.
 
-    from_start: closed in the very first STATE. settled: stood for a whole scan at least once. ways: directions closed in
+    from_start: closed in the very first STATE. veiled: it began in a blind stretch, or one came before it was settled, so
+    that what explained it at first may have been missed. settled: stood for a whole scan at least once. ways: directions closed in
     any settled reading (bit 0: lower line driven, bit 1: higher line driven).
     """
 
@@ -32,6 +33,7 @@ class Draft:
     frame: int
     from_start: bool = False
     begun_blind: bool = False
+    veiled: bool = False
     openings: list[Opening] = field(default_factory=list)
     settled: bool = False
     certain: bool = False
@@ -39,6 +41,11 @@ class Draft:
     explained: bool = False
     status: Status | None = None
     ways: int = 0
+
+    @property
+    def strange(self) -> bool:
+        """No key explained it when it settled (where a pair has no key: lines joined)."""
+        return self.unexplained and not (self.veiled and self.explained)
 
     @property
     def open_since_us(self) -> int | None:

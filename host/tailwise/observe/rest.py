@@ -60,7 +60,7 @@ def _at_rest(draft: Draft) -> bool:
 
 
 def _unexplained(draft: Draft, duo: Duo, tracker: Tracker) -> bool:
-    return duo not in tracker.reader.key_duos and draft.unexplained
+    return duo not in tracker.reader.key_duos and draft.strange
 
 
 def _steady(draft: Draft, now_us: int) -> bool:

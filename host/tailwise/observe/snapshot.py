@@ -60,7 +60,7 @@ def take_snapshot(layout: Layout, tracker: Tracker, rows: Rows, run_us: int, lin
             pictures[duo] = picture
             flickers[duo[0]] += drops
             flickers[duo[1]] += drops
-        elif closed and contact.current is not None and contact.current.unexplained:
+        elif closed and contact.current is not None and contact.current.strange:
             joined.append((layout.lines[duo[0]], layout.lines[duo[1]]))
     keys = {}
     for key in layout.keys:

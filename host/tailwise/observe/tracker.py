@@ -97,7 +97,7 @@ class Tracker:
             contact = self.contacts[duo]
             contact.settle(status)
             draft = contact.current
-            if status is Status.UNEXPLAINED and draft is not None and draft.unexplained:
+            if status is Status.UNEXPLAINED and draft is not None and draft.unexplained and not draft.veiled:
                 self._joins.add(duo)
 
     def _ways(self, rows: Rows) -> dict[Duo, int]:
