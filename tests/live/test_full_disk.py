@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tailwise.judge.document import to_bytes
+from tailwise.judge.judge import judge_recording
 from tailwise.live.events import Finished
 from tailwise.recording.format import Record
 from tailwise.recording.reader import read_recording
@@ -34,6 +36,8 @@ def test_a_full_disk_is_one_refusal_and_the_board_is_stopped(
     path = tmp_path / "run.twrec"
     events = run_events(board, record=path)
     assert "No space left" in refusal(events).reason
-    assert names(events)[-1] == "Finished" and isinstance(events[-1], Finished)
+    last = events[-1]
+    assert names(events)[-1] == "Finished" and isinstance(last, Finished)
+    assert last.data == to_bytes(judge_recording(read_recording(path)))
     assert len(read_recording(path).records) == room
     assert board.state.name == "IDLE"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
 import os
 import pkgutil
 import sys
@@ -55,6 +56,8 @@ def joined(arguments: Sequence[str], known: dict[str, Command]) -> list[str]:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the program; gives the exit code."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
     known = find_commands()
     given = list(sys.argv[1:] if arguments is None else arguments)
     parsed = make_parser(known).parse_args(joined(given, known))

@@ -18,7 +18,7 @@ def stopped_by_signals(stop: Callable[[], None]) -> Iterator[None]:
 
     def handle(number: int, frame: FrameType | None) -> None:
         signal.signal(number, previous[number])
-        print(words.INTERRUPTED, file=sys.stderr)
+        print("\n" * sys.stderr.isatty() + words.INTERRUPTED, file=sys.stderr)
         stop()
 
     previous: dict[int, Any] = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}

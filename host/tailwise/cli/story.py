@@ -10,10 +10,16 @@ from tailwise.words import commands as words
 
 
 def tell(event: events.LiveEvent) -> None:
-    """One line for events worth one."""
+    """One line for events worth one; on a terminal, one line that changes for the keys seen so far."""
+    terminal = sys.stderr.isatty()
+    if isinstance(event, events.Progress):
+        keys = event.snapshot.keys.values()
+        seen = sum(1 for key in keys if key.presses)
+        print(f"\r{words.progress(event.run_us / 1e6, seen, len(keys))} ", end="", file=sys.stderr, flush=True)
+        return
     text = sentence(event)
     if text:
-        print(text, file=sys.stderr, flush=True)
+        print("\r\x1b[K" * terminal + text, file=sys.stderr, flush=True)
 
 
 def sentence(event: events.LiveEvent) -> str:

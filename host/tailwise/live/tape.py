@@ -1,11 +1,11 @@
-"""The records of a run, each handed to the judge and to the file."""
+"""The records of a run, each handed to the file and then to the judge: nothing is judged that is not stored."""
 
 from __future__ import annotations
 
 from contextlib import suppress
 from pathlib import Path
 from threading import Lock
-from typing import Any, NoReturn
+from typing import Any
 
 from tailwise.judge.judge import Judge
 from tailwise.live.trouble import Unusable
@@ -24,21 +24,20 @@ class Tape:
         self._writer = None if path is None else _writer(path, header)
         self._judge = Judge(header)
         self._lock = Lock()
+        self._full = False
 
     def add(self, record: Record) -> None:
-        """The next record; Unusable, once, where the file takes no more: what comes after is judged but not stored."""
+        """The next record. Unusable, once, where the file takes no more: what comes after is neither stored nor judged."""
+        if self._full:
+            return
+        if self._writer is not None:
+            try:
+                self._writer.write(record)
+            except OSError as error:
+                self._full = True
+                raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
         with self._lock:
             self._judge.feed(record)
-        if self._writer is None:
-            return
-        try:
-            self._writer.write(record)
-        except OSError as error:
-            self._give_up(error)
-
-    def _give_up(self, error: OSError) -> NoReturn:
-        self._writer = None
-        raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -90,6 +90,11 @@ def lines_checked(held: int, not_checked: int) -> str:
     return f"no line is held from outside{more}"
 
 
+def progress(seconds: float, seen: int, keys: int) -> str:
+    """Story."""
+    return f"{seconds:6.1f} s   {seen} of {keys} keys seen"
+
+
 def started(again: bool, seconds: float) -> str:
     """Story."""
     return f"scanning again at {seconds:.1f} s" if again else "scanning; the first 2 s are the rest check, hands off"

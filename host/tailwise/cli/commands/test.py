@@ -48,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
         every_key_pressed=arguments.every_key_pressed,
         seconds=arguments.seconds,
         wiring=None if arguments.wiring is None else read_wiring(arguments.wiring, layout),
-        progress_hz=0,
+        progress_hz=0 if arguments.port.startswith((PRACTICE, REPLAY)) or not sys.stderr.isatty() else 2,
     )
     by_itself = settings.seconds is not None or settings.url.startswith((PRACTICE, REPLAY))
     run = Run(settings)
