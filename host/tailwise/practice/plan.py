@@ -27,6 +27,7 @@ class Plan:
     layout: Layout
     seat: dict[int, str]
     standing: dict[Slot, float] = field(default_factory=dict)
+    cured: set[Slot] = field(default_factory=set)
     coming: list[tuple[Planted, tuple[Slot, ...], float]] = field(default_factory=list)
     health: dict[str, ContactHealth] = field(default_factory=dict)
     foreign: tuple[Foreign, ...] = ()
@@ -45,7 +46,10 @@ class Plan:
 
 
 def _open_lines(plan: Plan, planted: Planted) -> None:
-    plan.put(planted, tuple(Stretch(line) for line in planted.fault.lines), planted.ohm)
+    slots = tuple(Stretch(line) for line in planted.fault.lines)
+    plan.put(planted, slots, planted.ohm)
+    if planted.cured_by_reseating:
+        plan.cured.update(slots)
 
 
 def _stretch(plan: Plan, planted: Planted) -> None:
@@ -143,7 +147,8 @@ def timeline(plan: Plan, performance: Performance, random: Random) -> tuple[Chan
     for span in performance.pulled:
         for line in contacts_of(plan.layout, span.name):
             slot = Stretch(line)
-            changes += [Change(span.start_us, slot, OPEN), Change(span.end_us, slot, _otherwise(plan, slot))]
+            back = 0.0 if slot in plan.cured else _otherwise(plan, slot)
+            changes += [Change(span.start_us, slot, OPEN), Change(span.end_us, slot, back)]
     return in_order(changes)
 
 

@@ -27,7 +27,8 @@ class Planted:
     ohm: added or bridging resistance. episodes: comes and goes instead of being there all the time. miss: chance that
     a press does not close the contact. drops_per_s, drop_ms: openings while held. bounce_ms: least make and break bounce.
     way: reversed, shifted or swapped for tails; open, shorted or reversed for diodes. by: contacts shifted. tail, other_tail:
-    tails concerned. volts: a voltage from outside.
+    tails concerned. cured_by_reseating: a line that comes back once its tail was reseated. volts: a voltage from
+    outside.
     """
 
     fault: Fault
@@ -42,3 +43,4 @@ class Planted:
     tail: str | None = None
     other_tail: str | None = None
     volts: float = 5.0
+    cured_by_reseating: bool = False

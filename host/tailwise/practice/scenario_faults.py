@@ -17,6 +17,7 @@ from tailwise.practice.slots import OPEN
 NAMES = ("kind", "line", "lines", "key", "keys", "before")
 PARAMETERS = (
     "ohm", "episodes", "miss", "drops_per_s", "drop_ms", "bounce_ms", "way", "by", "tail", "other_tail", "volts",
+    "cured_by_reseating",
 )  # fmt: skip
 EPISODES = ("zone", "per_s_flexed", "per_s_still", "open_ms", "start_s")
 DEFAULT_OHM = {
@@ -84,7 +85,8 @@ def _planted(node: yaml.Node, top: Mapping, where: str, layout: Layout) -> Plant
     fault = _fault(item, layout, intermittent=episodes is not None)
     if fault is None:
         return None
-    if fault.kind is FaultKind.INTERMITTENT_LINE and episodes is None:
+    cured = item.flag("cured_by_reseating", False)
+    if fault.kind is FaultKind.INTERMITTENT_LINE and episodes is None and not cured:
         episodes = Episodes()
     ways = DIODE_WAYS if fault.kind is FaultKind.DIODE_FAULT else TAIL_WAYS
     way = item.text("way") or ""
@@ -104,6 +106,7 @@ def _planted(node: yaml.Node, top: Mapping, where: str, layout: Layout) -> Plant
     return replace(
         base,
         **{name: value for name, value in numbers.items() if value is not None},  # type: ignore[arg-type]
+        cured_by_reseating=cured,
         drop_ms=_pair(item, "drop_ms") or base.drop_ms,
         by=0 if shift is None else int(shift),
         tail=item.text("tail"),
@@ -127,7 +130,7 @@ def _episodes(item: Mapping, layout: Layout) -> Episodes | None:
     if zone is not None and zone not in zones:
         inner.problems.add(inner.get("zone"), inner.path("zone"), f"unknown zone {zone}{nearest(zone, zones)}")
     base = Episodes(zone)
-    rates = {name: inner.number(name, low=0, high=1e4) for name in ("per_s_flexed", "per_s_still", "start_s")}
+    rates = {name: inner.number(name, low=0, high=600) for name in ("per_s_flexed", "per_s_still", "start_s")}
     return replace(
         base,
         **{name: value for name, value in rates.items() if value is not None},  # type: ignore[arg-type]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
-from tailwise.layoutfile.library import find_layout
+from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose, words
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed
@@ -70,11 +71,19 @@ def _layout(top: Mapping, name: str, *, required: bool = False) -> Layout | None
         return None
     beside = Path(top.problems.file).parent / wanted
     try:
+        if wanted in shipped_ids():
+            return _shipped(wanted)
         return find_layout(str(beside) if beside.suffix == ".yaml" and beside.is_file() else wanted)
     except FileProblems as error:
         for problem in error.problems:
             top.problems.add(top.get(name), name, problem.text if problem.file == wanted else str(problem))
         return None
+
+
+@lru_cache(maxsize=64)
+def _shipped(name: str) -> Layout:
+    """Shipped layouts do not change while the program runs, and many scenarios share one."""
+    return find_layout(name)
 
 
 def _marking(top: Mapping) -> frozenset[Deed]:

@@ -31,7 +31,7 @@ def read_script(top: Mapping, layout: Layout) -> tuple[Step, ...]:
 def _step(item: Mapping, deed: str, layout: Layout) -> Step | None:
     match deed:
         case "press":
-            times, rounds = item.number("times", low=1, high=100), item.number("rounds", low=1, high=100)
+            times, rounds = item.number("times", low=1, high=50), item.number("rounds", low=1, high=50)
             return Press(_keys(item, deed, layout), int(times or 1), int(rounds or 1))
         case "hold":
             return Hold(_keys(item, deed, layout))
