@@ -22,6 +22,8 @@ TOP = (
     "format", "id", "title", "kind", "limits", "rows", "columns", "singles", "tails", "keys", "routes", "diodes", "target",
     "zones", "sources", "disagreements", "notes",
 )  # fmt: skip
+KEPT = 64
+_KNOWN: dict[tuple[str, bool], Layout] = {}  # layouts never change: a folder of recordings reads each text once
 
 
 def read_layout(path: Path) -> Layout:
@@ -40,10 +42,16 @@ def parse_layout(text: str, file: str, *, thorough: bool = True) -> Layout:
     recording that others wrote may carry one without sources or with keys drawn over each other; one of a keyboard that
     nobody described has single lines only and no keys).
     """
+    known = _KNOWN.get((text, thorough))
+    if known is not None:
+        return known
     problems = Problems(file)
     layout = _layout(Mapping(compose(text, file), problems, "", TOP), text, thorough)
     if problems.found:
         raise FileProblems(sorted(problems.found, key=lambda each: (each.line, each.key, each.text)))
+    if len(_KNOWN) >= KEPT:
+        _KNOWN.pop(next(iter(_KNOWN)), None)
+    _KNOWN[text, thorough] = layout
     return layout
 
 
