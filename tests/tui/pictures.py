@@ -25,6 +25,7 @@ def svg_of(app: TailwiseApp) -> str:
     """The screen as SVG that loads nothing from elsewhere."""
     svg = re.sub(r"@font-face\s*{[^}]*}|<!--.*?-->", "", app.export_screenshot(title="tailwise"))
     svg = re.sub(r"font-family:[^;]*;", "font-family: monospace; white-space: pre;", svg)
+    svg = re.sub(r'<g transform="translate\(26,22\)">.*?</g>', "", svg, flags=re.DOTALL)
     return re.sub(r"[ \t]+$", "", svg.replace("<svg ", '<svg xml:space="preserve" ', 1), flags=re.MULTILINE)
 
 

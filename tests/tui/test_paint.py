@@ -68,5 +68,5 @@ def test_the_strip_and_the_tallies_show_the_watch() -> None:
     assert strip.endswith(words.TRACE_SYMBOLS[-1])
     assert len(strip) == 60
     tallies = paint.tallies(flex, 60).plain
-    assert "left alone: 1 s, 1 ep, 1 op" in tallies
+    assert "left alone: 1 s, 1 episode" in tallies
     assert "1 opened" in tallies

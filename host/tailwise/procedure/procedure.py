@@ -112,7 +112,7 @@ class Procedure:
         return self._vouched(left)
 
     def likely_line(self) -> str | None:
-        """The line most worth watching: most openings, then fewest keys that answered, then file order."""
+        """The line most worth watching: most openings, then most silent keys, then most keys tried, then file order."""
         tried = [line for line in self.layout.lines if self.layout.keys_on[line]]
         return max(tried, key=self._suspicion, default=None)
 
@@ -161,9 +161,9 @@ class Procedure:
         """Openings while held, of all keys on the line."""
         return sum(self.sight.dropped.get(key, 0) for key in self.layout.keys_on[line])
 
-    def _suspicion(self, line: str) -> tuple[int, float]:
-        seen, total = self.line_progress(line)
-        return self.line_drops(line), 1 - seen / max(1, total)
+    def _suspicion(self, line: str) -> tuple[int, int, int]:
+        silent = sum(self.walk.notes.get(key) is KeyNote.MUTE for key in self.layout.keys_on[line])
+        return self.line_drops(line), silent, self.line_progress(line)[0]
 
     def _rest_prompt(self) -> Prompt:
         if not self.started:

@@ -110,9 +110,9 @@ class ConnectScreen(Screen[None]):
         listed.clear_options()
         if ports:
             listed.add_option(Option(Text(words.PORTS_HEAD, "bold"), disabled=True))
-            listed.add_options(Option(Text(f"{port.url}  {port.about}"), id=port.url) for port in ports)
+            listed.add_options(Option(_row(f"{port.url}  {port.about}"), id=port.url) for port in ports)
         listed.add_option(Option(Text(words.PRACTICE_HEAD if self.offers else words.READING, "bold"), disabled=True))
-        listed.add_options(Option(Text(place.url), id=place.url) for place in practice)
+        listed.add_options(Option(_row(place.url), id=place.url) for place in practice)
         urls = [option.id for option in listed.options]
         kept = before.url if before is not None else None
         if kept is not None and kept in urls:
@@ -189,7 +189,7 @@ class ConnectScreen(Screen[None]):
             self._shown = [named] if named is not None else self._shown
         listed = self.query_one("#layouts", OptionList)
         listed.clear_options()
-        listed.add_options(Option(Text(words.layout_choice(one.id, one.title, len(one.keys)))) for one in self._shown)
+        listed.add_options(Option(_row(words.layout_choice(one.id, one.title, len(one.keys)))) for one in self._shown)
         if self._shown:
             self._highlight(self._wanted)
         else:
@@ -200,3 +200,7 @@ class ConnectScreen(Screen[None]):
         if self._shown:
             at = next((number for number, one in enumerate(self._shown) if one.id == layout), 0)
             self.query_one("#layouts", OptionList).highlighted = at
+
+
+def _row(text: str) -> Text:
+    return Text(text, no_wrap=True, overflow="ellipsis")

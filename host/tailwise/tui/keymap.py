@@ -19,7 +19,7 @@ from tailwise.model.layout import Layout
 LEAST_WIDE, MOST_WIDE = 4, 12
 """Cells across for one key unit."""
 
-MOST_HIGH = 3
+MOST_HIGH = 4
 """Cells down for one key unit; one is the least, two show the word."""
 
 RAIL, RAIL_MARKED = "▏", "▌"

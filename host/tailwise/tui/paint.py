@@ -103,10 +103,7 @@ def strip(flex: FlexWatch, width: int, styles: Sequence[Style]) -> Text:
 
 def tallies(flex: FlexWatch, width: int) -> Text:
     """What every step showed so far, and the last openings."""
-    items = [
-        words.flex_tally(step or words.ALONE, tally.watched_us, tally.episodes, tally.openings)
-        for step, tally in flex.tallies.items()
-    ]
+    items = [words.flex_tally(step or words.ALONE, tally.watched_us, tally.episodes) for step, tally in flex.tallies.items()]
     wide = max((len(item) for item in items), default=1) + 3
     across = max(1, width // wide)
     rows = ["".join(item.ljust(wide) for item in items[start : start + across]) for start in range(0, len(items), across)]

@@ -56,7 +56,7 @@ def scenario_choice(name: str, story: str) -> str:
 
 def layout_choice(layout: str, title: str, keys: int) -> str:
     """One layout of the connect screen."""
-    return f"{layout}   {title}   {keys} keys"
+    return f"{title}, {keys} keys  ({layout})"
 
 
 def connecting(url: str) -> str:

@@ -201,9 +201,9 @@ def flex_hidden(zones: Sequence[str]) -> str:
     return f"out of reach as assembled: {', '.join(zones)}"
 
 
-def flex_tally(step: str, watched_us: int, episodes: int, openings: int) -> str:
+def flex_tally(step: str, watched_us: int, episodes: int) -> str:
     """One step of the tally."""
-    return f"{step}: {watched_us // 1_000_000} s, {episodes} ep, {openings} op"
+    return f"{step}: {watched_us // 1_000_000} s, {episodes} {'episode' if episodes == 1 else 'episodes'}"
 
 
 def flex_opening(at_us: int, key: str, step: str) -> str:
