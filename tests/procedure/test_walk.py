@@ -122,10 +122,23 @@ def test_saying_which_key_it_was_turns_to_names_and_shows_a_reversed_tail() -> N
     assert walk.notes["6"] is KeyNote.MOVED
 
 
-def test_a_key_in_a_rectangle_is_left_in_doubt() -> None:
+def test_a_key_in_a_rectangle_of_other_keys_is_asked_for_again_alone() -> None:
     walk = PressWalk(LAYOUT)
     hands = Hands(walk)
     hands.doubtful = {"1"}
+    hands.look()
+    hands.doubtful = set()
+    hands.look()
+    assert walk.asked == "1"
+    assert walk.in_doubt
+    hands.press("1")
+    assert walk.notes["1"] is KeyNote.SEEN
+
+
+def test_a_key_in_a_rectangle_with_a_stuck_one_is_left_in_doubt() -> None:
+    walk = PressWalk(LAYOUT)
+    hands = Hands(walk)
+    hands.doubtful, hands.stuck = {"1"}, {"G"}
     hands.look()
     assert walk.in_doubt
     hands.doubtful = set()

@@ -9,6 +9,8 @@ A mark `press K` says that K was pressed once before the next mark. It is writte
   key asked for (by name), which is the only way to see a reversed tail.
 
 Keys that share a crosspoint answer together: only the one asked for is then known to have been pressed.
+A key inside a closed rectangle is asked for again, alone; where a stuck key or joined lines close the rectangle that is no
+use, and it is left in doubt.
 A mark's time is that of the last look before the press was seen, so the press lies behind it. A skipped key was not tried.
 """
 
@@ -106,7 +108,7 @@ class PressWalk:
             self._clear_us = self._now_us
         elif self.asked is not None and self.asked in sight.doubtful:
             self.in_doubt = True
-        elif self.in_doubt and self.asked is not None:
+        elif self.in_doubt and self.asked is not None and (sight.stuck or sight.joined):
             self._settle(self.asked, KeyNote.DOUBT)
         return outcome
 

@@ -229,6 +229,7 @@ class RunScreen(Screen[None]):
         choices = [
             (line, words.line_choice(line, *procedure.line_progress(line), procedure.line_drops(line)))
             for line in procedure.layout.lines
+            if procedure.layout.keys_on[line]
         ]
         self.app.push_screen(LinePicker(choices, procedure.likely_line()), self._watch)
 

@@ -40,18 +40,11 @@ SOUNDING = "sound on"
 PICK_LINE = "Which line is to be watched?"
 PICK_HINT = "arrows choose, enter watches, escape leaves"
 
-REPLACED_TERMINAL = "tailwise needs a terminal of at least 60 by 20 cells; this one has {width} by {height}."
-
 
 def line_choice(line: str, seen: int, total: int, drops: int) -> str:
     """One line of the picker."""
     opened = f", opened {drops} times while held" if drops else ""
     return f"{line}   {seen} of {total} keys answered{opened}"
-
-
-def scenario_choice(name: str, story: str) -> str:
-    """One scenario of the connect screen."""
-    return f"{name}: {story}"
 
 
 def layout_choice(layout: str, title: str, keys: int) -> str:
@@ -69,7 +62,6 @@ def connected(board: str, firmware: str) -> str:
     return f"{board}, firmware {firmware}"
 
 
-LINKED = "link ok"
 STARTING = "starting"
 
 
@@ -112,8 +104,6 @@ def held(lines: tuple[str, ...]) -> str:
 JUDGING = "Judging what is recorded so far ..."
 STOPPING = "Ending the run and judging it ..."
 STILL_RUNNING = "A run is going on. End it on the verdict page, or hit the same key again to end it and leave."
-RECORDING = "recording {name}"
-NOT_RECORDED = "not recorded on disk"
 
 KEY_NAMES = {
     "help": "help",
