@@ -42,6 +42,7 @@ class FakeBoard:
         unique_id: bytes = b"\x01",
         tick_ns: int = 1000,
         statuses: bytes | None = None,
+        line_check: bool = True,
     ) -> None:
         self.lines = lines
         self.protocol = protocol
@@ -50,6 +51,7 @@ class FakeBoard:
         self.unique_id = unique_id
         self.tick_ns = tick_ns
         self.statuses = statuses or bytes([1] * lines)
+        self.line_check = line_check
         self.deaf_to: dict[type, int] = {}
         self.mute = False
         self.refuse: dict[type, int] = {}
@@ -148,7 +150,8 @@ class FakeBoard:
         if self._configured != 3:
             self.say(Refused(frame.number, frame.type, Refusal.NOT_CONFIGURED, 255, ""))
             return
-        self.say(LineCheck(now & 0xFFFFFFFF, self.statuses))
+        if self.line_check:
+            self.say(LineCheck(now & 0xFFFFFFFF, self.statuses))
         if any(status in (2, 3) for status in self.statuses):
             self.say(Refused(frame.number, frame.type, Refusal.HELD_LINE, 0, ""))
             return

@@ -8,10 +8,11 @@ from tailwise.judge.document import to_bytes
 from tailwise.judge.judge import judge_recording
 from tailwise.live.events import Finished, LinkDown, Started
 from tailwise.live.run import Run
+from tailwise.recording.format import Received
 from tailwise.recording.reader import read_recording
 from tests.live.fake_board import FakeBoard
 from tests.live.helpers import link_records, names, refusal, settings
-from tests.live.pty_board import PtyBoard
+from tests.live.pty_board import PtyBoard, TcpBoard
 
 
 def test_a_run_on_a_pseudo_terminal_with_garbage_first(tmp_path: Path) -> None:
@@ -64,3 +65,26 @@ def test_an_absent_port_is_refused_with_what_to_do() -> None:
     events = list(Run(settings(url="/dev/no-such-port")).events())
     assert names(events) == ["Refused", "Finished"]
     assert "tailwise ports" in refusal(events).next_step
+
+
+def test_a_board_behind_a_socket_that_hangs_up_once(tmp_path: Path) -> None:
+    path = tmp_path / "run.twrec"
+    with TcpBoard(FakeBoard(boot_us=50_000)) as board:
+        run = Run(settings(url=board.url, seconds=None, record=path))
+        events = []
+        for event in run.events():
+            events.append(event)
+            if isinstance(event, Started) and not event.again:
+                board.hang_up()
+            elif isinstance(event, Started):
+                run.stop()
+    assert names(events).count("Started") == 2 and names(events).count("LinkDown") == 1
+    assert [event.value for event in link_records(path)] == ["lost", "reopened"]
+
+
+def test_a_socket_s_bytes_are_recorded_in_chunks_and_not_one_by_one(tmp_path: Path) -> None:
+    path = tmp_path / "run.twrec"
+    with TcpBoard(FakeBoard()) as board:
+        list(Run(settings(url=board.url, seconds=0.3, record=path)).events())
+    sizes = [len(record.data) for record in read_recording(path).records if isinstance(record, Received)]
+    assert sum(sizes) / len(sizes) > 10

@@ -2,15 +2,30 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from tailwise.judge.judge import fed_judge
 from tailwise.live.events import BoardRestarted, Connected, Finished, LinesChecked, LinkDown
 from tailwise.live.run import Run
 from tailwise.recording.format import LinkEvent
+from tailwise.recording.reader import read_recording
 from tailwise.wire.frames import Frame
-from tailwise.wire.messages import Alive, Heartbeat, Hello, Refusal, ResetCause, RunState, SetLines, SetScan, Start, Stop
+from tailwise.wire.messages import (
+    Alive,
+    Heartbeat,
+    Hello,
+    Refusal,
+    Report,
+    ResetCause,
+    RunState,
+    SetLines,
+    SetScan,
+    Start,
+    Stop,
+)
 from tests.live.fake_board import FakeBoard, FakeLink
 from tests.live.helpers import LAYOUT, link_records, names, opener_of, refusal, run_events, settings, starts
 
@@ -282,3 +297,27 @@ def test_never_more_than_one_command_is_unanswered(stop_ms: int) -> None:
     run = Run(settings(seconds=None), opener_of(link))
     link.at(stop_ms * 1000, run.stop)
     assert names(list(run.events()))[-1] == "Finished"
+
+
+def test_a_board_that_checks_no_lines_runs_all_the_same() -> None:
+    assert names(run_events(FakeBoard(line_check=False))) == ["Connecting", "Connected", "Started", "Finished"]
+
+
+def test_the_largest_board() -> None:
+    assert names(run_events(FakeBoard(lines=40)))[-2:] == ["Started", "Finished"]
+
+
+def test_a_clock_that_wraps_in_the_run_changes_nothing(tmp_path: Path) -> None:
+    class Wrapping(FakeBoard):
+        """A board whose clock is 1 s before its wrap when the link opens."""
+
+        OFFSET = (1 << 32) - 1_000_000
+
+        def say(self, report: Report) -> None:
+            clock = getattr(report, "clock", None)
+            super().say(report if clock is None else replace(report, clock=(clock + self.OFFSET) & 0xFFFFFFFF))  # type: ignore[call-arg]
+
+    path = tmp_path / "run.twrec"
+    events = run_events(Wrapping(), record=path, seconds=3.0)
+    assert names(events) == ["Connecting", "Connected", "LinesChecked", "Started", "Finished"]
+    assert 2_950_000 < fed_judge(read_recording(path)).observations().end_us < 3_100_000

@@ -21,6 +21,7 @@ from tailwise.words import link as words
 BAUD = 500_000
 _POLL_S = 0.01
 _WRITE_S = 1.0
+_CHUNK_BYTES = 1024
 
 
 def _port_errors() -> tuple[type[BaseException], ...]:
@@ -67,11 +68,18 @@ class SerialLink(Link):
         until = time.monotonic() + timeout_s
         while True:
             try:
-                data = bytes(self._port.read(max(1, self._port.in_waiting)))
+                data = self._waiting()
             except PORT_ERRORS as error:
                 raise self._lost(_said(error)) from error
             if data or time.monotonic() >= until:
                 return data
+
+    def _waiting(self) -> bytes:
+        """All that is there, at least one poll long; some URLs (a socket) tell only that something is, not how much."""
+        data = bytes(self._port.read(max(1, self._port.in_waiting)))
+        while data and len(data) < _CHUNK_BYTES and (count := self._port.in_waiting):
+            data += bytes(self._port.read(count))
+        return data
 
     def close(self) -> None:
         """Close; a port that is gone already closes too."""
