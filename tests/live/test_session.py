@@ -315,7 +315,7 @@ def test_a_clock_that_wraps_in_the_run_changes_nothing(tmp_path: Path) -> None:
 
         def say(self, report: Report) -> None:
             clock = getattr(report, "clock", None)
-            super().say(report if clock is None else replace(report, clock=(clock + self.OFFSET) & 0xFFFFFFFF))  # type: ignore[call-arg]
+            super().say(report if clock is None else replace(report, clock=(clock + self.OFFSET) & 0xFFFFFFFF))
 
     path = tmp_path / "run.twrec"
     events = run_events(Wrapping(), record=path, seconds=3.0)
