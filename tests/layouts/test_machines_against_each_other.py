@@ -100,3 +100,13 @@ def test_101_and_102_keys_share_one_matrix() -> None:
     assert set(first) - set(second) == {"BACKSLASH"}
     assert set(second) - set(first) == {"HASH", "INTL"}
     assert {key: second[key] for key in first if key in second} == {key: first[key] for key in first if key in second}
+
+
+def test_msx_makers_share_the_crosspoints_and_differ_in_legends() -> None:
+    """The MSX standard fixes rows 0-8; Japanese keyboards print other signs on eight keys."""
+    world, japan = find_layout("msx-international"), find_layout("msx-japanese")
+    assert set(world.keys_at) == set(japan.keys_at)
+    renamed = {tuple(world.keys_at[pair]) for pair in world.keys_at if set(world.keys_at[pair]) != set(japan.keys_at[pair])}
+    assert {key for keys in renamed for key in keys} == {
+        "EQUALS", "BACKSLASH", "LBRACKET", "RBRACKET", "QUOTE", "GRAVE", "DEAD", "CODE",
+    }  # fmt: skip
