@@ -68,7 +68,10 @@ class Judge:
 
     def document(self) -> dict[str, Any]:
         """The findings document of the recording so far."""
-        observations = self.observations()
+        return self.conclude(self.observations())
+
+    def conclude(self, observations: Observations) -> dict[str, Any]:
+        """The findings document of what the run had shown at some moment; more records may be fed meanwhile."""
         findings = diagnose(observations)
         decision = decide(observations, findings, self._rubric)
         return build(self.layout.id, self.label, decision, findings, observations.link)

@@ -50,9 +50,10 @@ class Tape:
             return self._judge.snapshot()
 
     def document(self) -> dict[str, Any]:
-        """The findings so far."""
+        """The findings so far; reading and recording go on while they are weighed."""
         with self._lock:
-            return self._judge.document()
+            observations = self._judge.observations()
+        return self._judge.conclude(observations)
 
     def close(self) -> None:
         """Force the recording to the disk."""
