@@ -107,6 +107,16 @@ def test_a_line_lost_before_its_keys_loses_them_together_and_leaves_the_bridge(l
     assert seen.joined == ()
 
 
+def test_an_opening_shorter_than_two_scans_says_nothing_of_the_keys_it_may_have_missed() -> None:
+    for phase in range(0, 1000, 90):
+        board = Board(DEMO, scan_us=1000)
+        for key in ("A", "E"):
+            board.press(key, 2500 * MS, 500 * MS)
+        board.lose("R4", 2700 * MS + phase, 2700 * MS + phase + 500)
+        for dropout in observed(board, 4 * SECOND).dropouts:
+            assert (dropout.kept, dropout.bridged) == ((), False)
+
+
 def test_fingers_that_leave_together_and_come_back_apart_are_presses() -> None:
     board = Board(DEMO)
     for key, back in (("A", 700 * MS), ("E", 712 * MS)):

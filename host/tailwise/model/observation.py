@@ -34,8 +34,9 @@ class Blind:
 class Dropout:
     """An opening inside a press (after make bounce, before break bounce) that closed again.
 
-    lost: keys that read open together (within one scan); kept: keys held at that time that stayed closed.
-    bridged: the partner lines of two lost keys stayed joined through the film.
+    lost: keys that read open together (within one scan); kept: keys held at that time that were read in it and stayed
+    closed (none for an opening of less than two scans: it may have fallen between their readings).
+    bridged: the partner lines of two lost keys were seen to stay joined through the film.
     """
 
     start_us: int

@@ -135,7 +135,11 @@ def _held(one: Closure, other: Closure, layout: Layout, holds: list[_Hold]) -> b
 
 
 def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: Tracker, scan_us: int) -> list[Dropout]:
-    """Openings inside presses, those that began within one scan of each other taken together."""
+    """Openings inside presses, those that began within one scan of each other taken together.
+
+    Each pair is read at its own moments of a scan. Only an opening that reads two scans long was surely there for one
+    whole scan, so that every other held key was read in it; shorter ones say nothing of the others.
+    """
     window = settle_us(scan_us)
     singles = sorted((gap.start_us, gap.end_us, at) for at, each in enumerate(closures) for gap in each.dropouts)
     found: list[Dropout] = []
@@ -151,9 +155,10 @@ def dropouts_of(closures: list[Closure], names: list[tuple[str, ...]], tracker: 
             past += 1
         end = max(single[1] for single in singles[first:past])
         lost = sorted({key for at in owners for key in names[at]})
-        near = range(bisect_left(starts, start - longest), bisect_right(starts, start))
+        watched = end - start >= 2 * scan_us
+        near = range(bisect_left(starts, start - longest), bisect_right(starts, start) if watched else 0)
         kept = {key for at in near if at not in owners and _covers(closures[at], start, end) for key in names[at]}
-        bridged = _bridged([closures[at].duo for at in sorted(owners)], start, end, tracker)
+        bridged = watched and _bridged([closures[at].duo for at in sorted(owners)], start, end, tracker)
         if lost:
             found.append(Dropout(start, end, tuple(lost), tuple(sorted(kept.difference(lost))), bridged))
         first = past
