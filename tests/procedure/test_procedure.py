@@ -4,6 +4,7 @@ from tailwise.model.mark import Deed, Mark
 from tailwise.procedure.keystate import KeyState
 from tailwise.procedure.outcome import Command, Sound
 from tailwise.procedure.procedure import Procedure, Stage
+from tailwise.procedure.walk import KeyNote
 from tailwise.words import stages as words
 from tests.procedure.sights import LAYOUT, Hands
 
@@ -139,3 +140,15 @@ def test_with_a_practice_operator_the_stages_follow_its_marks_and_make_none() ->
     procedure.hear(Mark(hands.at_us, Deed.PRESS, key="1"))
     assert procedure.stage is Stage.WALK
     assert procedure.asked_keys() == ("1",)
+
+
+def test_the_end_of_the_walk_names_what_is_left() -> None:
+    procedure = Procedure(LAYOUT)
+    hands = Hands(procedure)
+    hands.stuck = {"P"}
+    hands.look()
+    for key in procedure.walk.those(KeyNote.TODO)[:-1]:
+        hands.press(key)
+    procedure.command(Command.SKIP)
+    assert procedure.walk.done
+    assert procedure.prompt().text == "The walk is over: 40 of 42 keys answered; closed by itself: P; not tried: SPACE."

@@ -19,6 +19,7 @@ from tailwise.tui.choices import PRACTICE, Place
 from tailwise.tui.connect import Chosen
 from tailwise.tui.runscreen import RunScreen
 from tailwise.tui.verdictscreen import VerdictScreen
+from tailwise.words import stages as stage_words
 from tailwise.words import verdictpage as words
 from tests.tui.scripted import drive, text_of, until
 
@@ -55,6 +56,7 @@ def test_a_scenario_plays_to_its_verdict_and_the_recording_says_the_same(
         assert to_bytes(judge_recording(read_recording(recording))) == run_screen.finished.data
         await pilot.press("b")
         await until(pilot, lambda: isinstance(app.screen, RunScreen))
+        await until(pilot, lambda: stage_words.OVER in text_of(app))
         await pilot.press("4")
         await until(pilot, lambda: isinstance(app.screen, VerdictScreen))
 

@@ -142,7 +142,7 @@ class Procedure:
                 return self._walk_prompt()
             case Stage.FLEX:
                 return self._flex_prompt()
-        return Prompt("")
+        return Prompt(words.OVER, hints=words.OVER_HINTS)
 
     def legend(self, key: str) -> str:
         """What is printed on the key."""
@@ -179,8 +179,9 @@ class Procedure:
         walk, left = self.walk, len(self.walk.those(KeyNote.TODO))
         if walk.asked is None:
             seen, total = len(walk.those(KeyNote.SEEN)), len(walk.notes)
-            done = words.walk_done(seen, total, walk.those(KeyNote.MUTE), walk.those(KeyNote.SKIPPED))
-            return Prompt(done, hints=words.WALK_DONE_HINTS)
+            notes = (KeyNote.MUTE, KeyNote.STUCK, KeyNote.MOVED, KeyNote.DOUBT, KeyNote.SKIPPED)
+            rest = [(note.value, [self.legend(key) for key in walk.those(note)]) for note in notes]
+            return Prompt(words.walk_done(seen, total, rest), hints=words.WALK_DONE_HINTS)
         legend = self.legend(walk.asked)
         if not self.vouches:
             return Prompt(words.walk_follow(legend) if walk.by_name else words.WALK_WATCH, hints=words.FOLLOW_HINTS)

@@ -254,6 +254,8 @@ class RunScreen(Screen[None]):
         """Only keys that mean something in this stage are offered."""
         if action == "another":
             return not self.running
+        if action in ("line", "walk", "flex") and not self.running:
+            return False
         stages = {
             "nothing": Stage.WALK,
             "skip": Stage.WALK,

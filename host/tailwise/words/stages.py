@@ -130,15 +130,22 @@ def walk_doubt(legend: str) -> str:
     return f"{legend} cannot be told apart while other keys are down: let all go, then press it alone."
 
 
-def walk_done(seen: int, total: int, mute: Sequence[str], skipped: Sequence[str]) -> str:
-    """The walk has nothing left to ask for."""
+def walk_done(seen: int, total: int, rest: Sequence[tuple[str, Sequence[str]]]) -> str:
+    """The walk has nothing left to ask for; rest: states and the keys in them."""
     parts = [f"The walk is over: {seen} of {total} keys answered"]
-    if mute:
-        parts.append(f"silent: {keys_text(mute)}")
-    if skipped:
-        parts.append(f"not tried: {keys_text(skipped)}")
+    parts += [f"{WALK_ENDS[state]}: {keys_text(keys)}" for state, keys in rest if keys]
     return "; ".join(parts) + "."
 
+
+WALK_ENDS = {
+    "mute": "silent",
+    "skipped": "not tried",
+    "doubt": "in doubt",
+    "stuck": "closed by itself",
+    "moved": "read elsewhere",
+}
+OVER = "This is the map as the run left it."
+OVER_HINTS = (("verdict", "verdict"), ("another", "another keyboard"))
 
 WALK_HINTS = (("nothing", "pressed, nothing happened"), ("skip", "skip"), ("again", "last one again"))
 WALK_HINTS_BY_NAME = (*WALK_HINTS, ("it_was", "any order"))
