@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
+from itertools import pairwise
 from random import Random
 from statistics import mean, stdev
 
@@ -23,7 +23,7 @@ def test_presses_last_as_published() -> None:
     lengths = [(finger.up_us - finger.down_us) / 1000 for finger in done.fingers]
     assert abs(mean(lengths) - 116.25) < 3 and abs(stdev(lengths) - 23.88) < 3
     starts = [finger.down_us / 1000 for finger in done.fingers]
-    assert abs(mean(b - a for a, b in itertools.pairwise(starts)) - 238.66) < 40
+    assert abs(mean(b - a for a, b in pairwise(starts)) - 238.66) < 40
     assert min(starts) >= 2000
 
 
@@ -71,7 +71,25 @@ def test_episodes_come_with_the_zone_and_never_overlap() -> None:
     flexed = next(span for span in done.flexed if span.name == "fold")
     inside = [span for span in spans if flexed.start_us <= span.start_us < flexed.end_us]
     assert len(inside) > 60 and len(spans) - len(inside) < 20
-    assert all(one.end_us < other.start_us for one, other in itertools.pairwise(spans))
+    assert all(one.end_us < other.start_us for one, other in pairwise(spans))
+
+
+def test_an_episode_may_be_a_burst_of_openings() -> None:
+    done = Operator(DEMO, Random(9)).perform((Flex("fold", 120),))
+    episodes = Episodes("fold", 0.5, 0.0, open_ms=(0.02, 200.0), openings=(1, 50), gap_ms=(0.2, 20.0))
+    spans = come_and_go(episodes, done, Random(10))
+    gaps = [other.start_us - one.end_us for one, other in pairwise(spans)]
+    assert min(gaps) > 0
+    bursts = 1 + sum(gap > 100_000 for gap in gaps)
+    assert 20 < bursts < 75 and len(spans) > 10 * bursts
+    assert 20 <= min(span.end_us - span.start_us for span in spans) < 100
+
+
+def test_a_finger_that_holds_a_key_slides_off_now_and_then() -> None:
+    done = Operator(DEMO, Random(11), Habits(lifts_per_s=0.5)).perform((Hold(("A",)), Still(60)))
+    pieces = done.fingers
+    assert 15 < len(pieces) < 50
+    assert all(20_000 <= other.down_us - one.up_us <= 300_000 for one, other in pairwise(pieces))
 
 
 def test_reseating_takes_every_line_of_a_tail_out() -> None:

@@ -86,13 +86,15 @@ class Habits:
     """What a hand does beside pressing one key after another.
 
     Chances per press: of missing it, doubling it, hitting a neighbour instead, and of going down before the key before
-    has come up (by 30 ms on average and 100 ms at most: Dhakal and others, CHI 2018).
+    has come up (by 30 ms on average and 100 ms at most: Dhakal and others, CHI 2018). lifts_per_s: how often a finger that
+    holds a key slides off it for 20 to 300 ms.
     """
 
     miss: float = 0.0
     double: float = 0.0
     slip: float = 0.0
     overlap: float = 0.0
+    lifts_per_s: float = 0.0
 
 
 CAREFUL = Habits()
@@ -233,5 +235,18 @@ class Operator:
         for key in keys:
             if key in self._held:
                 self._mark(Deed.RELEASE, key=key)
-                self._done.fingers.append(Finger(key, self._held.pop(key), self._now))
+                self._done.fingers += self._held_down(key, self._held.pop(key), self._now)
                 self._now += pause_us(self._random)
+
+    def _held_down(self, key: str, down_us: int, up_us: int) -> list[Finger]:
+        """A held key, in pieces where the finger slid off."""
+        pieces: list[Finger] = []
+        rate = self._habits.lifts_per_s
+        while rate > 0:
+            off = down_us + HANDS_ON_US + round(self._random.expovariate(rate) * SECOND)
+            back = off + round(self._random.uniform(20_000, 300_000))
+            if back + HANDS_ON_US >= up_us:
+                break
+            pieces.append(Finger(key, down_us, off))
+            down_us = back
+        return [*pieces, Finger(key, down_us, up_us)]

@@ -10,13 +10,19 @@ from tailwise.practice.slots import OPEN
 
 @dataclass(frozen=True, slots=True)
 class Episodes:
-    """How often something comes and goes: openings per second while its zone is flexed and otherwise, each of
-    open_ms (shortest, longest) milliseconds, from start_s of run time on."""
+    """How often something comes and goes: episodes per second while its zone is flexed and otherwise, from start_s of
+    run time on.
+
+    An episode is `openings` (fewest, most) openings, each of open_ms (shortest, longest) milliseconds, drawn evenly on a
+    logarithmic scale, with gap_ms between them.
+    """
 
     zone: str | None = None
     per_s_flexed: float = 3.0
     per_s_still: float = 0.0
     open_ms: tuple[float, float] = (20.0, 200.0)
+    openings: tuple[int, int] = (1, 1)
+    gap_ms: tuple[float, float] = (0.2, 20.0)
     start_s: float = 2.0
 
 

@@ -19,7 +19,7 @@ PARAMETERS = (
     "ohm", "episodes", "miss", "drops_per_s", "drop_ms", "bounce_ms", "way", "by", "tail", "other_tail", "volts",
     "cured_by_reseating",
 )  # fmt: skip
-EPISODES = ("zone", "per_s_flexed", "per_s_still", "open_ms", "start_s")
+EPISODES = ("zone", "per_s_flexed", "per_s_still", "open_ms", "openings", "gap_ms", "start_s")
 DEFAULT_OHM = {
     FaultKind.SHORT: 20.0,
     FaultKind.LEAK: 9_000.0,
@@ -135,7 +135,19 @@ def _episodes(item: Mapping, layout: Layout) -> Episodes | None:
         base,
         **{name: value for name, value in rates.items() if value is not None},  # type: ignore[arg-type]
         open_ms=_pair(inner, "open_ms") or base.open_ms,
+        gap_ms=_pair(inner, "gap_ms") or base.gap_ms,
+        openings=_openings(inner) or base.openings,
     )
+
+
+def _openings(item: Mapping) -> tuple[int, int] | None:
+    pair = _pair(item, "openings")
+    if pair is None:
+        return None
+    if pair[0] < 1 or pair[1] > 1000:
+        item.problems.add(item.get("openings"), item.path("openings"), "expected [fewest, most] from 1 to 1000")
+        return None
+    return int(pair[0]), int(pair[1])
 
 
 def _pair(item: Mapping, name: str) -> tuple[float, float] | None:
@@ -143,7 +155,7 @@ def _pair(item: Mapping, name: str) -> tuple[float, float] | None:
         return None
     low, high = (None if node is None else _number(node, item, name) for node in (*item.sequence(name), None, None)[:2])
     if low is None or high is None or low > high:
-        item.problems.add(item.get(name), item.path(name), "expected [shortest, longest] in milliseconds")
+        item.problems.add(item.get(name), item.path(name), "expected two numbers, the smaller first")
         return None
     return low, high
 

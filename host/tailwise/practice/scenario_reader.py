@@ -112,7 +112,7 @@ def _chances(top: Mapping, name: str, fields: tuple[str, ...]) -> dict[str, floa
 
 
 def _habits(top: Mapping) -> Habits:
-    return Habits(**_chances(top, "habits", ("miss", "double", "slip", "overlap")))
+    return Habits(**_chances(top, "habits", ("miss", "double", "slip", "overlap", "lifts_per_s")))
 
 
 def _noise(top: Mapping) -> Noise:
