@@ -40,7 +40,7 @@ class MinimalBoard:
     lines = 6
     checked = 4
     max_command_bytes = 64
-    settle_default_ns = 200_000
+    settle_default_ns = 450_000
     settle_max_ns = 1_000_000
     turn_us = 50
     state_us = 20_000
