@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from tailwise.model.layout import Layout
+from tailwise.words import commands as words
 
 
 def describe(layout: Layout) -> str:
     """Rows against columns with the key ids, tails in contact order, sources."""
-    width = max((len(key.id) for key in layout.keys), default=1) + 1
     cells = [["", *layout.columns]]
     for row in layout.rows:
         points = [",".join(layout.keys_at.get(frozenset((row, column)), ())) or "." for column in layout.columns]
@@ -15,9 +15,9 @@ def describe(layout: Layout) -> str:
     width = max(len(cell) for line in cells for cell in line) + 1
     lines = ["".join(cell.ljust(width) for cell in line).rstrip() for line in cells]
     for tail in layout.tails or ():
-        lines.append(f"tail {tail.name}: {' '.join(contact or '-' for contact in tail.contacts)}")
+        lines.append(words.tail_line(tail.name, [contact or "-" for contact in tail.contacts]))
     if layout.zones:
-        lines.append(f"zones: {', '.join(zone.name for zone in layout.zones)}")
+        lines.append(words.zones_line([zone.name for zone in layout.zones]))
     for source in layout.sources:
         lines.append(f"{source.facts}: {source.source}")
     return "\n".join(lines)

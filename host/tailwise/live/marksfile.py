@@ -22,7 +22,7 @@ def read_marks(path: Path, layout: Layout) -> tuple[Mark, ...]:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise FileProblems([Problem(str(path), 1, "file", f"not UTF-8 text: {error.reason}")]) from error
+        raise FileProblems([Problem(str(path), 1, "file", words.not_text(error.reason))]) from error
     return parse_marks(text, str(path), layout)
 
 
@@ -51,19 +51,19 @@ def _mark(item: Mapping, layout: Layout) -> Mark | None:
         return None
     at = item.number("at", low=0, high=LATEST_S)
     if item.get("at") is None:
-        found.add(item.node, item.path("at"), "missing")
+        found.add(item.node, item.path("at"), words.MISSING)
     said = item.text("do", required=True)
     deed = None
     if said is not None:
         try:
             deed = Deed(said)
         except ValueError:
-            found.add(item.get("do"), item.path("do"), f"unknown deed {said}{nearest(said, [each.value for each in Deed])}")
+            found.add(item.get("do"), item.path("do"), words.unknown_deed(said, nearest(said, [each.value for each in Deed])))
     key = _known(item, "key", layout.key_by_id)
     zone = _known(item, "zone", [each.name for each in layout.zones])
     tail = _known(item, "tail", [each.name for each in layout.tails or ()])
     if deed in NEEDS_KEY and item.get("key") is None:
-        found.add(item.node, item.path("key"), f"missing: {deed} names a key")
+        found.add(item.node, item.path("key"), words.needs_key(deed))
     if len(found.found) > before or at is None or deed is None:
         return None
     return Mark(round(at * 1e6), deed, key, zone, tail, item.text("text"))
@@ -74,5 +74,5 @@ def _known(item: Mapping, name: str, valid: Iterable[str]) -> str | None:
     value = item.text(name)
     names = list(valid)
     if value is not None and value not in names:
-        item.problems.add(item.get(name), item.path(name), f"the layout has no {name} {value}{nearest(value, names)}")
+        item.problems.add(item.get(name), item.path(name), words.not_in_layout(name, value, nearest(value, names)))
     return value

@@ -8,6 +8,7 @@ from tailwise.harness.wiring import Wiring, WiringError, checked_wiring
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose
 from tailwise.model.layout import Layout
 from tailwise.wire.messages import MAX_LINES
+from tailwise.words import live as words
 
 
 def read_wiring(path: Path, layout: Layout) -> Wiring:
@@ -15,7 +16,7 @@ def read_wiring(path: Path, layout: Layout) -> Wiring:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise FileProblems([Problem(str(path), 1, "file", f"not UTF-8 text: {error.reason}")]) from error
+        raise FileProblems([Problem(str(path), 1, "file", words.not_text(error.reason))]) from error
     problems = Problems(str(path))
     top = Mapping(compose(text, str(path)), problems, "", layout.lines)
     board_line: dict[str, int] = {}
@@ -24,7 +25,7 @@ def read_wiring(path: Path, layout: Layout) -> Wiring:
         if number is None:
             continue
         if number != int(number):
-            problems.add(top.get(line), line, "expected a whole number")
+            problems.add(top.get(line), line, words.WHOLE_NUMBER)
         board_line[line] = int(number)
     if problems.found:
         raise FileProblems(problems.found)

@@ -203,6 +203,16 @@ def scenario_line(name: str, layout: str, story: str) -> str:
     return f"{name:<26} {layout:<10} {' '.join(story.split())}"
 
 
+def tail_line(name: str, contacts: list[str]) -> str:
+    """A tail's contacts in order."""
+    return f"tail {name}: {' '.join(contacts)}"
+
+
+def zones_line(names: list[str]) -> str:
+    """A layout's flex zones."""
+    return f"zones: {', '.join(names)}"
+
+
 def layout_fine(path: str, keys: int, lines: int) -> str:
     """layouts check found nothing."""
     return f"{path}: fine, {keys} keys on {lines} lines"

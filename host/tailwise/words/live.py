@@ -17,10 +17,32 @@ BOARD_IDLE = "the board is idle although it was started"
 SILENT = "no good frame from the board for 1.5 s"
 NEXT_RECONNECT = "check the cable; everything so far is recorded, and the run goes on by itself when the board is back"
 MARKS_EXPECTED = "expected a list of marks such as {at: 3.5, do: press, key: Q}"
+MISSING = "missing"
+WHOLE_NUMBER = "expected a whole number"
 NEXT_REPLAY = "the replay goes on where bytes come again"
 SILENT_HANDSHAKE = "the board does not say who it is"
 STILL_RUNNING = "the board still scanned from an earlier start"
 FORGOT = "the board forgot its settings"
+
+
+def not_text(reason: str) -> str:
+    """A file that is no text."""
+    return f"not UTF-8 text: {reason}"
+
+
+def unknown_deed(said: str, hint: str) -> str:
+    """A mark that says something else."""
+    return f"unknown deed {said}{hint}"
+
+
+def needs_key(deed: str) -> str:
+    """A press, hold or release without a key."""
+    return f"missing: {deed} names a key"
+
+
+def not_in_layout(what: str, name: str, hint: str) -> str:
+    """A key, zone or tail the layout does not have."""
+    return f"the layout has no {what} {name}{hint}"
 
 
 def reset_cause(cause: int) -> str:
