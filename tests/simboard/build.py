@@ -17,11 +17,9 @@ class BuildFailed(RuntimeError):
     """The compiler's own words."""
 
 
-def make(target: str, build: Path) -> None:
-    """Run make; BuildFailed with its output where it fails."""
-    done = subprocess.run(
-        ["make", "-C", str(REFERENCE), target, f"BUILD={build}"], capture_output=True, text=True, check=False
-    )
+def make(target: str, build: Path, sources: Path = REFERENCE) -> None:
+    """Run make in the sources' folder; BuildFailed with its output where it fails."""
+    done = subprocess.run(["make", "-C", str(sources), target, f"BUILD={build}"], capture_output=True, text=True, check=False)
     if done.returncode:
         raise BuildFailed(f"make {target} failed; next step: install gcc-avr, avr-libc and libsimavr-dev\n{done.stderr}")
 
@@ -47,9 +45,8 @@ def fresh_build() -> Path:
 @cache
 def symbols() -> dict[str, int]:
     """Name -> address in the data memory, from the build that the committed image is compared with."""
-    done = subprocess.run(
-        ["avr-nm", str(fresh_build() / "tailwise-mega2560.elf")], capture_output=True, text=True, check=True
-    )
+    elf = fresh_build() / "tailwise-mega2560.elf"
+    done = subprocess.run(["avr-nm", str(elf)], capture_output=True, text=True, check=True)
     table = {}
     for line in done.stdout.splitlines():
         *address, _, name = line.split()

@@ -1,0 +1,1 @@
+"""The reference firmware, as its image runs in the simulated board."""
