@@ -46,7 +46,7 @@ class Observer:
     @property
     def scan_us(self) -> int:
         """The scan period as known so far, microseconds."""
-        return self._stream.scan_us or DEFAULT_SCAN_US
+        return self._stream.period.scan_us or DEFAULT_SCAN_US
 
     @property
     def run_us(self) -> int:

@@ -12,10 +12,10 @@ from enum import Enum
 
 from tailwise.observe.clock import RunClock
 from tailwise.observe.numbers import Follows, Numbering
+from tailwise.observe.period import ScanPeriod
 from tailwise.recording.format import Linked, LinkEvent, Received, Record, Sent
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter
 from tailwise.wire.messages import (
-    TRANSITION_DELAY_MAX_MS,
     Ack,
     Booted,
     Heartbeat,
@@ -99,30 +99,20 @@ class Stream:
         self.bad = 0
         self.running = False
         self.away = False
-        self._period_us = 0
         self._roles: bytes | None = None
         self._start_sent = False
         self._check_clock: int | None = None
         self._stopped = False
         self._lost_at: int | None = None
         self._back_at: int | None = None
-        self._scan_base: tuple[int, int] | None = None
-        self._mean_scan_us = 0
+        self.period = ScanPeriod()
         self._resyncs_before = 0
-        self._coarse = False
         self._last_was_boot = False
 
     @property
     def resyncs(self) -> int:
         """Runs of bytes that were no frame."""
         return self._resyncs_before + self._splitter.resyncs
-
-    @property
-    def scan_us(self) -> int:
-        """The scan period as far as board and host have told: the longest of what they said; 0 where they did not."""
-        worst = self.health.worst_scan_us if self.health is not None else 0
-        told = max(worst, self._mean_scan_us, self._period_us)
-        return told + TRANSITION_DELAY_MAX_MS * 1000 if self._coarse else told
 
     def feed(self, record: Record) -> Iterator[Event]:
         """Events that this record completes, in order."""
@@ -147,7 +137,7 @@ class Stream:
         if isinstance(message, SetLines):
             self._roles = message.roles
         elif isinstance(message, SetScan):
-            self._period_us = message.period_us
+            self.period.asked_us = message.period_us
         elif isinstance(message, Start):
             self._start_sent, self._check_clock = True, None
             self._stopped = False
@@ -202,7 +192,7 @@ class Stream:
             case Transitions():
                 if self.running:
                     start = self.clock.advance(message.clock)
-                    self._coarse = self._coarse or _without_deltas(message)
+                    self.period.entries(message)
                     entries = tuple((start + one.delta, one.driven, one.sensed, one.closed) for one in message.entries)
                     yield Changes(frame.number, entries)
             case Heartbeat():
@@ -249,7 +239,7 @@ class Stream:
             away = self._back_at - self._lost_at
         self._lost_at = self._back_at = None
         self.running, self.away, self._start_sent = True, False, False
-        self._scan_base = None
+        self.period.restart()
         driven = sensed = None
         if self._roles is not None:
             driven = tuple(n for n, role in enumerate(self._roles) if role in (LineRole.DRIVEN, LineRole.BOTH))
@@ -265,11 +255,7 @@ class Stream:
         now = self.clock.advance(message.clock)
         self.health = message
         self.overloads = max(self.overloads, message.overloads)
-        if self._scan_base is not None:
-            then, scans = self._scan_base
-            if message.scans > scans and now > then:
-                self._mean_scan_us = -(-(now - then) // (message.scans - scans))
-        self._scan_base = (now, message.scans)
+        self.period.beat(now, message)
 
     def _refused(self, message: Refused) -> None:
         try:
@@ -279,8 +265,3 @@ class Stream:
         if message.command_type == Start.TYPE and message.code != Refusal.RUNNING:
             self._start_sent = False
         self.refusals.append(name)
-
-
-def _without_deltas(message: Transitions) -> bool:
-    """Lines driven in turn cannot have been read at one time: this board leaves the deltas 0, its times are coarse."""
-    return len({one.driven for one in message.entries}) > 1 and not any(one.delta for one in message.entries)

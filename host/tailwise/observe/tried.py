@@ -2,8 +2,8 @@
 
 A key is seen by a press that is certain. It is silent if it was never seen and the operator vouches for a press: by
 press marks that came to nothing in a clear view, or by stating that every key was pressed, unless a blind stretch long
-enough to hide a press lay after the rest check, or nothing was scanned after it. Anything else is untried; so is a key that only ever read closed inside a
-rectangle. Two keys on one crosspoint are seen together.
+enough to hide a press lay after the rest check, or nothing was scanned after it. Anything else is untried; so is a key
+that only ever read closed inside a rectangle. Keys on one crosspoint are seen together, unless marks name one of them.
 """
 
 from __future__ import annotations
