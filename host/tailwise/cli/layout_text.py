@@ -7,13 +7,12 @@ from tailwise.words import commands as words
 
 
 def describe(layout: Layout) -> str:
-    """Rows against columns with the key ids, tails in contact order, sources."""
-    cells = [["", *layout.columns]]
-    for row in layout.rows:
-        points = [",".join(layout.keys_at.get(frozenset((row, column)), ())) or "." for column in layout.columns]
-        cells.append([row, *points])
-    width = max(len(cell) for line in cells for cell in line) + 1
-    lines = ["".join(cell.ljust(width) for cell in line).rstrip() for line in cells]
+    """The matrix with the key ids (the longer axis downwards, to fit a terminal), tails in contact order, sources."""
+    across, down = sorted((layout.rows, layout.columns), key=len)
+    cells = [["", *across]]
+    cells += [[one, *(",".join(layout.keys_at.get(frozenset((one, other)), ())) or "." for other in across)] for one in down]
+    widths = [max(len(line[place]) for line in cells) + 2 for place in range(len(across) + 1)]
+    lines = ["".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in cells]
     for tail in layout.tails or ():
         lines.append(words.tail_line(tail.name, [contact or "-" for contact in tail.contacts]))
     if layout.zones:
