@@ -1,11 +1,11 @@
 """Contacts that bounce longer than their build allows.
 
 Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
-closed for some milliseconds in between, so openings of this key alone within `EDGE_US` of either end of a press belong to
-its bounce. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from memory); a worn
-one on most presses. An intermittent contact opens anywhere in a press, so openings at the ends only speak for bounce by the
-share of the press that is no end. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers'
-figures: domes under 20; measured parts under 6.2 ms).
+closed for some milliseconds in between, so openings of this key alone that follow either end of a press, or each other,
+within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end. A sound contact exceeds its limit rarely, and the
+less the further (e-fold in 10 ms, from memory); a worn one on most presses. An intermittent contact opens anywhere in a
+press, so openings that all begin at its ends speak for bounce. Limits: the layout's own, else 20 ms for film and
+rubber, 10 ms for switches (makers' figures: domes under 20; measured parts under 6.2 ms).
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import KeyboardKind, Layout
 from tailwise.model.observation import Dropout, Observations, Press
 
-EDGE_US = 45_000
+EDGE_US = 60_000
+QUIET_US = 12_000
 FALL_US = 10_000.0
 WORN_SHARE = 0.8
 """share of the presses of a worn contact that exceed the limit"""
@@ -81,13 +82,13 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     explained: set[Dropout] = set()
     for press in presses:
         inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
-        at_edge = [each for each in inside if _at_edge(press, each)]
-        if len(at_edge) < len(inside):
+        make_us, break_us = _make_us(press, inside), _break_us(press, inside)
+        if any(each.start_us > press.start_us + make_us and each.end_us < _end(press) - break_us for each in inside):
             return None
-        explained.update(at_edge)
-        bounce = _bounce_us(press, at_edge)
-        if at_edge or bounce > limit:
-            anywhere += math.log(min(1.0, 2 * EDGE_US / max(1, _end(press) - press.start_us)))
+        explained.update(inside)
+        bounce = max(make_us, break_us)
+        if inside or bounce > limit:
+            anywhere += math.log(min(1.0, 2 * QUIET_US / max(1, _end(press) - press.start_us)))
         if bounce > limit:
             long.append(LongBounce(press, bounce))
             sound += math.log(priors.long_bounce) - (bounce - limit) / FALL_US
@@ -110,15 +111,24 @@ def _end(press: Press) -> int:
     return press.start_us if press.end_us is None else press.end_us
 
 
-def _at_edge(press: Press, opening: Dropout) -> bool:
-    return opening.end_us - press.start_us <= EDGE_US or _end(press) - opening.start_us <= EDGE_US
+def _make_us(press: Press, inside: list[Dropout]) -> int:
+    """From the start of a press to the end of the openings that follow it closely."""
+    reach = press.start_us + press.make_bounce_us
+    for each in sorted(inside, key=lambda one: one.start_us):
+        if each.start_us - reach > QUIET_US or each.end_us - press.start_us > EDGE_US:
+            break
+        reach = max(reach, each.end_us)
+    return reach - press.start_us
 
 
-def _bounce_us(press: Press, at_edge: list[Dropout]) -> int:
-    middle = (press.start_us + _end(press)) // 2
-    make = [each.end_us - press.start_us for each in at_edge if each.start_us < middle]
-    broke = [_end(press) - each.start_us for each in at_edge if each.start_us >= middle]
-    return max([press.make_bounce_us, press.break_bounce_us, *make, *broke])
+def _break_us(press: Press, inside: list[Dropout]) -> int:
+    """From the first of the openings that lead up to the end of a press closely to that end."""
+    reach = _end(press) - press.break_bounce_us
+    for each in sorted(inside, key=lambda one: -one.end_us):
+        if reach - each.end_us > QUIET_US or _end(press) - each.start_us > EDGE_US:
+            break
+        reach = min(reach, each.start_us)
+    return _end(press) - reach
 
 
 def _share(one: float, other: float) -> float:

@@ -85,6 +85,11 @@ class Exposure:
         """What was flexed at a time."""
         return next((zone for start, end, zone in self.zones if start <= at_us < end), STILL)
 
+    def press_s(self, keys: int, at_us: int) -> float:
+        """Seconds of the longest press of some keys around a time; 0 where there is none."""
+        spans = [span for bit, held in self._spans.items() if bit & keys for span in held if span[0] <= at_us <= span[1]]
+        return max((end - start for start, end in spans), default=0) / 1e6
+
     def seconds(self, keys: int) -> dict[str, float]:
         """Zone -> seconds in which at least one of some keys was held."""
         held = _union(span for bit, spans in self._spans.items() if bit & keys for span in spans)

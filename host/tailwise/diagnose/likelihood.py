@@ -7,7 +7,8 @@ rate (shape 0.5, one second of prior exposure) the chance density of n episodes 
 
 so a fault that had much time to show and did not is less likely than one that had little. Whole presses that stayed silent
 are trials in time: the fault stays as it is or switches between two of them, with an unknown chance of switching under
-Beta(1, 4), since outages that swallow a press outlast it. A finger makes openings by itself at the rates of the priors.
+Beta(1, 4), since outages that swallow a press outlast it. A finger makes an opening by itself with the chance of the priors
+per press, anywhere in it.
 Logarithms are natural.
 """
 
@@ -25,6 +26,7 @@ SHAPE = 0.5
 EXPOSURE_S = 1.0
 SWITCH = (1.0, 4.0)
 TWO_FINGERS_AT_ONCE = 1e-4
+SHORTEST_PRESS_S = 0.1
 UNBRIDGED = 0.1
 """two held keys of one line lost at once, and their partners apart: hardly a fault before the first of them"""
 
@@ -54,10 +56,10 @@ def log_trials(outcomes: Sequence[bool]) -> float:
     return math.log(0.5) + _log_beta(low + switches, high + stays) - _log_beta(low, high)
 
 
-def log_finger(episode: Episode, priors: Priors) -> float:
-    """Log density of an episode made by the operator's fingers."""
-    rate = priors.slip_rate_long if episode.longest_us >= FINGER_US else priors.slip_rate_short
-    return math.log(rate) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE)
+def log_finger(episode: Episode, held_s: float, priors: Priors) -> float:
+    """Log density (per second) of an episode that the finger makes by itself somewhere in a press of this length."""
+    slip = priors.slip_long if episode.longest_us >= FINGER_US else priors.slip_short
+    return math.log(slip / max(held_s, SHORTEST_PRESS_S)) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE)
 
 
 def _log_beta(one: float, two: float) -> float:

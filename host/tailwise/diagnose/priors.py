@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Priors:
-    """Chances per component (0..1), rates per second where the name says so."""
+    """Chances per component or per press, 0..1."""
 
     open_line: float = 0.010
     """per line: socket contact, tail or the trace before its first crosspoint; worn and cracked ends lead every account"""
@@ -63,10 +63,10 @@ class Priors:
     """a press that the operator vouches for and that did not reach the contact"""
     wrong_key: float = 0.01
     """a vouched press that landed on another key"""
-    slip_rate_short: float = 0.01
-    """per second a key is held: openings under 40 ms that a finger makes by itself"""
-    slip_rate_long: float = 0.2
-    """per second a key is held: openings of 40 ms and more, which are mostly a doubled press"""
+    slip_short: float = 0.001
+    """an opening under 40 ms that a finger makes by itself in one press"""
+    slip_long: float = 0.02
+    """an opening of 40 ms and more in one press: mostly a doubled press"""
     long_bounce: float = 0.001
     """a press of a sound contact that bounces longer than its limit"""
     accuse_above: float = 0.95

@@ -9,10 +9,9 @@ from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose
 
 FORMAT = "tailwise-priors/1"
-RATES = ("slip_rate_short", "slip_rate_long")
+LARGEST = 0.9999
 SMALLEST = 1e-9
 LARGEST_CHANCE = 0.5
-LARGEST_RATE = 10.0
 
 
 def read_priors(path: Path) -> Priors:
@@ -33,7 +32,7 @@ def parse_priors(text: str, file: str) -> Priors:
         problems.add(top.get("format"), "format", f"expected {FORMAT}")
     values: dict[str, float] = {}
     for name in names:
-        high = LARGEST_RATE if name in RATES else 0.9999 if name in ("accuse_above", "crack_growth") else LARGEST_CHANCE
+        high = LARGEST if name in ("accuse_above", "crack_growth") else LARGEST_CHANCE
         value = top.number(name, low=SMALLEST, high=high)
         if value is not None:
             values[name] = value

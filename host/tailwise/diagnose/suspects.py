@@ -88,7 +88,7 @@ def build_case(
 ) -> Case:
     """The conflicts of a run with every suspect of each."""
     exposure = Exposure(evidence.observations, evidence.parts)
-    conflicts = _conflicts(evidence, find_episodes(evidence.observations, evidence.parts, exposure), priors, off)
+    conflicts = _conflicts(evidence, exposure, priors, off)
     case = Case(evidence, exposure, conflicts, ())
     steady: dict[int, list[Hypothesis]] = {}
     intermittent: list[Suspect] = []
@@ -113,7 +113,7 @@ def build_case(
     return replace(case, suspects=tuple(suspects))
 
 
-def _conflicts(evidence: Evidence, episodes: tuple[Episode, ...], priors: Priors, off: frozenset[Rule]) -> tuple[Conflict, ...]:
+def _conflicts(evidence: Evidence, exposure: Exposure, priors: Priors, off: frozenset[Rule]) -> tuple[Conflict, ...]:
     missed = NEVER if Rule.MISSES in off else math.log(priors.missed_press)
     found = [
         Conflict(evidence.parts.bit[key], None, missed * record.misses)
@@ -121,7 +121,9 @@ def _conflicts(evidence: Evidence, episodes: tuple[Episode, ...], priors: Priors
         if record.is_silent or record.wavers
     ]
     if Rule.INTERMITTENT not in off:
-        found += [Conflict(0, episode, log_finger(episode, priors)) for episode in episodes]
+        for episode in find_episodes(evidence.observations, evidence.parts, exposure):
+            held_s = exposure.press_s(episode.lost, episode.start_us)
+            found.append(Conflict(0, episode, log_finger(episode, held_s, priors)))
     return tuple(found)
 
 
