@@ -9,13 +9,16 @@ from tailwise.live.events import BoardRestarted, LinesChecked, LinkDown, LinkUp,
 from tailwise.model.mark import Deed
 from tailwise.model.observation import LineHeld
 from tailwise.procedure.walk import KeyNote
+from tailwise.tui.app import TailwiseApp
+from tailwise.tui.choices import Place
+from tailwise.tui.connect import Chosen
 from tailwise.tui.dialogs import Cautions, Help, LinePicker
 from tailwise.tui.mapview import MapView
 from tailwise.tui.runscreen import RunScreen
 from tailwise.tui.verdictscreen import VerdictScreen
 from tailwise.words import app as words
 from tailwise.words import stages as stage_words
-from tests.tui.scripted import ScriptedRun, app_on, begin, drive, text_of, until
+from tests.tui.scripted import LAYOUT, ScriptedRun, app_on, begin, drive, small_offers, text_of, until
 
 SIZES = [(80, 24), (120, 40)]
 
@@ -285,5 +288,23 @@ def test_the_verdict_so_far_leads_back_to_the_test() -> None:
         await until(pilot, lambda: isinstance(app.screen, RunScreen))
         assert screen.procedure.stage.value == "walk"
         assert not run.stopped
+
+    drive(app, (80, 24), steps)
+
+
+def test_on_the_practice_bench_the_story_is_told_and_nothing_is_vouched_for() -> None:
+    run = ScriptedRun()
+    place = Place("practice:one", "A story of one column.", LAYOUT.id)
+    app = TailwiseApp(start=Chosen(place, LAYOUT, ""), make_run=run.made, ports=list, offers=small_offers)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        screen = await begin(pilot, run)
+        await until(pilot, lambda: "A story of one column." in text_of(app))
+        run.press("1")
+        await until(pilot, lambda: screen.procedure.walk.notes["1"] is KeyNote.SEEN)
+        await until(pilot, lambda: "1 of 42 keys answered" in text_of(app))
+        await pilot.press("n", "s", "y")
+        assert run.marks == []
+        assert screen.procedure.walk.those(KeyNote.SKIPPED) == ()
 
     drive(app, (80, 24), steps)

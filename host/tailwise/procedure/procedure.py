@@ -36,10 +36,14 @@ class Prompt:
 
 @dataclass
 class Procedure:
-    """Rest check, press walk and flex watch of one run. vouches: False where another operator makes the marks."""
+    """Rest check, press walk and flex watch of one run. vouches: False where another operator makes the marks.
+
+    story: what a practice scenario tells about the keyboard.
+    """
 
     layout: Layout
     vouches: bool = True
+    story: str = ""
     stage: Stage = Stage.REST
     rest: RestCheck = field(default_factory=RestCheck)
     flex: FlexWatch | None = None
@@ -184,7 +188,9 @@ class Procedure:
             return Prompt(words.walk_done(seen, total, rest), hints=words.WALK_DONE_HINTS)
         legend = self.legend(walk.asked)
         if not self.vouches:
-            return Prompt(words.walk_follow(legend) if walk.by_name else words.WALK_WATCH, hints=words.FOLLOW_HINTS)
+            seen = len(walk.those(KeyNote.SEEN))
+            watched = words.walk_watch([self.legend(key) for key in sorted(self.sight.down)], seen, len(walk.notes))
+            return Prompt(words.walk_follow(legend) if walk.by_name else watched, self.story, words.FOLLOW_HINTS)
         more = ""
         if walk.in_doubt:
             more = words.walk_doubt(legend)

@@ -150,8 +150,17 @@ class TailwiseApp(App[int]):
         )
         head = "   ".join(text for text in (layout.title, chosen.label, place.url) if text)
         run = self._make_run(settings)
-        vouches = not place.operated
-        self.push_screen(RunScreen(run, layout, head, vouches=vouches, plain=self.no_color, keys=self._keys_changed))
+        self.push_screen(
+            RunScreen(
+                run,
+                layout,
+                head,
+                vouches=not place.operated,
+                plain=self.no_color,
+                keys=self._keys_changed,
+                story=place.about if place.practice else "",
+            )
+        )
 
 
 def run_app(

@@ -66,14 +66,16 @@ class RunScreen(Screen[None]):
 
     BINDINGS = RUN_KEYS
 
-    def __init__(self, run: AnyRun, layout: Layout, head: str, *, vouches: bool, plain: bool, keys: Mapping[str, str]) -> None:
+    def __init__(
+        self, run: AnyRun, layout: Layout, head: str, *, vouches: bool, plain: bool, keys: Mapping[str, str], story: str = ""
+    ) -> None:
         """head: what the title says. vouches: False where another operator makes the marks. plain: no colour.
 
-        keys: bindings that the user gave other keys.
+        keys: bindings that the user gave other keys. story: what a practice scenario tells.
         """
         super().__init__()
         self.run_feed = RunFeed(run, self.post_message)
-        self.procedure = Procedure(layout, vouches)
+        self.procedure = Procedure(layout, vouches, story)
         self.finished: Finished | None = None
         self.error = ""
         self._head = head

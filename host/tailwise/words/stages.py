@@ -112,7 +112,10 @@ def walk_follow(legend: str) -> str:
     return f"The practice operator presses  {legend}."
 
 
-WALK_WATCH = "The practice operator is at work; the map follows what the board reads."
+def walk_watch(down: Sequence[str], seen: int, total: int) -> str:
+    """The practice operator presses without naming the keys."""
+    doing = f"presses {' and '.join(down)}" if down else "is at work"
+    return f"The practice operator {doing}.   {seen} of {total} keys answered."
 
 
 def walk_stray(asked: str, stray: str) -> str:
