@@ -10,7 +10,7 @@ from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Attempt, AttemptResult, Blind, Observations
 from tailwise.observe.tried import presses_by_key, silent_keys, untried_keys
 from tests.observe.board import MS, SECOND, Board, to_records
-from tests.observe.folding import fold, observed
+from tests.observe.folding import fold, observed, observer_of
 from tests.observe.layouts import grid
 
 DEMO = find_layout("demo-7x6")
@@ -149,7 +149,15 @@ def test_keys_on_one_crosspoint_are_seen_together_unless_a_mark_names_one() -> N
 def test_a_key_that_closes_two_crosspoints_at_once_is_named_alone() -> None:
     board = Board(SHARED)
     board.press("LEFT", 2500 * MS)
-    assert presses_by_key(observed(board, 3 * SECOND)) == {"FIVE": 0, "LEFT": 1, "LSHIFT": 0, "RSHIFT": 0}
+    observer = observer_of(SHARED, board.records(3 * SECOND))
+    assert presses_by_key(observer.observations()) == {"FIVE": 0, "LEFT": 1, "LSHIFT": 0, "RSHIFT": 0}
+    assert {key: shown.state.value for key, shown in observer.snapshot().keys.items()} == {
+        "FIVE": "never",
+        "LEFT": "seen",
+        "LSHIFT": "never",
+        "RSHIFT": "never",
+        "RESTORE": "outside",
+    }
 
 
 def test_shift_and_a_key_one_after_the_other_are_two_keys() -> None:

@@ -21,12 +21,13 @@ from tailwise.observe.tracker import Tracker
 def attempts_of(
     marks: tuple[Mark, ...], closures: list[Closure], names: list[tuple[str, ...]], tracker: Tracker, layout: Layout
 ) -> tuple[Attempt, ...]:
-    """One attempt for each press mark that names a key of the layout, in order of time."""
+    """One attempt for each press mark of a key that the layout has and a line reaches, in order of time."""
     blind = tuple(Blind(*stretch) for stretch in tracker.blind)
+    reachable = {key.id for key in layout.keys if key.crosspoints}
     windows = [
         (mark, marks[at + 1] if at + 1 < len(marks) else Mark(tracker.end_us, Deed.NOTE))
         for at, mark in enumerate(marks)
-        if mark.do is Deed.PRESS and mark.key in layout.key_by_id
+        if mark.do is Deed.PRESS and mark.key in reachable
     ]
     place = {line: number for number, line in enumerate(layout.lines)}
     starts = [closure.start_us for closure in closures]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from tailwise.harness.wiring import Wiring
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Mark
@@ -38,6 +40,7 @@ class Observer:
         self._matrix = Matrix(layout, wiring)
         self._tracker = Tracker(layout)
         self._marks: list[Mark] = []
+        self._several = any(len(key.crosspoints) > 1 for key in layout.keys)
         place = {line: number for number, line in enumerate(layout.lines)}
         self._first_point = {
             key.id: duo_of(*(place[line] for line in key.crosspoints[0])) for key in layout.keys if key.crosspoints
@@ -88,7 +91,15 @@ class Observer:
 
     def snapshot(self) -> Snapshot:
         """The live picture; cheap."""
-        return take_snapshot(self._layout, self._tracker, self._matrix.now(), self.run_us, self.link_counts())
+        counts = self._certain_presses() if self._several else None
+        return take_snapshot(self._layout, self._tracker, self._matrix.now(), self.run_us, self.link_counts(), counts)
+
+    def _certain_presses(self) -> dict[str, int]:
+        closures = closures_of(self._tracker)
+        counts = Counter[str]()
+        for closure, keys in zip(closures, name_closures(closures, self._layout, self._sorted_marks()), strict=True):
+            counts.update(key for key in keys if closure.certain and self._first_point[key] == closure.duo)
+        return counts
 
     def link_counts(self) -> LinkCounts:
         """Counters of the link as the bytes show them."""

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from tailwise.model.layout import Layout
 from tailwise.model.observation import LinkCounts
 from tailwise.observe.contacts import Contact
 from tailwise.observe.matrix import Rows
-from tailwise.observe.reading import Duo, Status
+from tailwise.observe.reading import Duo, Status, duo_of
 from tailwise.observe.tracker import Tracker
 
 
@@ -46,43 +46,57 @@ class Snapshot:
     link: LinkCounts
 
 
-def take_snapshot(layout: Layout, tracker: Tracker, rows: Rows, run_us: int, link: LinkCounts) -> Snapshot:
-    """The picture from the confirmed contacts and the newest matrix."""
+def take_snapshot(
+    layout: Layout, tracker: Tracker, rows: Rows, run_us: int, link: LinkCounts, presses: dict[str, int] | None = None
+) -> Snapshot:
+    """The picture from the confirmed contacts and the newest matrix.
+
+    presses: certain presses by key, where crosspoints alone do not tell them (keys that close several).
+    """
     place = {line: number for number, line in enumerate(layout.lines)}
     flickers = [0] * len(layout.lines)
-    pictures: dict[Duo, KeyPicture] = {}
-    joined = []
     statuses = tracker.explain(rows)
-    for duo, contact in tracker.contacts.items():
-        closed = bool(rows[duo[0]] >> duo[1] & 1 or rows[duo[1]] >> duo[0] & 1)
-        if duo in tracker.reader.key_duos:
-            picture, drops = _picture(contact, statuses.get(duo), tracker.end_us)
-            pictures[duo] = picture
-            flickers[duo[0]] += drops
-            flickers[duo[1]] += drops
-        elif closed and contact.current is not None and contact.current.strange:
-            joined.append((layout.lines[duo[0]], layout.lines[duo[1]]))
+    pictures: dict[Duo, KeyPicture] = {}
+    for duo in tracker.reader.key_duos:
+        contact = tracker.contacts.get(duo)
+        picture = pictures[duo] = _picture(contact or Contact(), statuses.get(duo), tracker.end_us)
+        flickers[duo[0]] += picture.drops
+        flickers[duo[1]] += picture.drops
     keys = {}
     for key in layout.keys:
-        points = [(place[row], place[column]) for row, column in key.crosspoints]
-        found = [pictures[min(a, b), max(a, b)] for a, b in points if (min(a, b), max(a, b)) in pictures]
-        if not points:
-            keys[key.id] = KeyPicture(KeyState.OUTSIDE, 0)
-        elif len(found) < len(points):
-            keys[key.id] = KeyPicture(KeyState.NEVER, 0)
-        else:
-            keys[key.id] = min(found, key=lambda each: (each.presses, each.state.value))
-    return Snapshot(keys, {line: flickers[at] for at, line in enumerate(layout.lines)}, tuple(sorted(joined)), run_us, link)
+        found = [pictures[duo_of(place[row], place[column])] for row, column in key.crosspoints]
+        shown = min(found, key=_least_told) if found else KeyPicture(KeyState.OUTSIDE, 0)
+        keys[key.id] = shown if presses is None else _recounted(shown, presses.get(key.id, 0))
+    joined = sorted(
+        (layout.lines[duo[0]], layout.lines[duo[1]])
+        for duo in statuses
+        if duo not in pictures and duo in tracker.contacts and _strange(tracker.contacts[duo])
+    )
+    return Snapshot(keys, {line: flickers[at] for at, line in enumerate(layout.lines)}, tuple(joined), run_us, link)
 
 
-def _picture(contact: Contact, status: Status | None, now_us: int) -> tuple[KeyPicture, int]:
+def _picture(contact: Contact, status: Status | None, now_us: int) -> KeyPicture:
     presses, drops = contact.tally(now_us)
     current = contact.current
     if status is not None:
         if current is not None and current.from_start and current.open_since_us is None:
-            return KeyPicture(KeyState.STUCK, presses, drops), drops
-        state = KeyState.UNKNOWN if status is Status.UNKNOWN else KeyState.CLOSED
-        return KeyPicture(state, presses, drops), drops
-    if presses:
-        return KeyPicture(KeyState.SEEN, presses, drops), drops
-    return KeyPicture(KeyState.NEVER, 0), drops
+            return KeyPicture(KeyState.STUCK, presses, drops)
+        return KeyPicture(KeyState.UNKNOWN if status is Status.UNKNOWN else KeyState.CLOSED, presses, drops)
+    return KeyPicture(KeyState.SEEN if presses else KeyState.NEVER, presses, drops)
+
+
+def _least_told(picture: KeyPicture) -> tuple[int, int]:
+    """A key that closes several crosspoints is shown as the one of which least is known."""
+    order = (KeyState.NEVER, KeyState.SEEN, KeyState.UNKNOWN, KeyState.STUCK, KeyState.CLOSED)
+    return order.index(picture.state), picture.presses
+
+
+def _recounted(picture: KeyPicture, presses: int) -> KeyPicture:
+    state = picture.state
+    if state in (KeyState.SEEN, KeyState.NEVER):
+        state = KeyState.SEEN if presses else KeyState.NEVER
+    return replace(picture, state=state, presses=presses)
+
+
+def _strange(contact: Contact) -> bool:
+    return contact.current is not None and contact.current.strange
