@@ -64,6 +64,15 @@ def test_a_reading_no_key_explains_is_not_sound() -> None:
     assert verdict(replace(SOUND, joined=(hasty,))) is Verdict.SOUND
 
 
+def test_what_drops_out_again_and_again_is_not_sound_though_nobody_knows_why() -> None:
+    def drops(*starts_ms: int) -> tuple[Dropout, ...]:
+        return tuple(Dropout(start * MS, start * MS + 900, ("A",), ()) for start in starts_ms)
+
+    assert verdict(replace(SOUND, dropouts=drops(3000, 9000))) is Verdict.SOUND
+    assert verdict(replace(SOUND, dropouts=drops(3000, 3010, 3020, 3030, 9000))) is Verdict.SOUND
+    assert verdict(replace(SOUND, dropouts=drops(3000, 9000, 12000))) is Verdict.UNPROVEN
+
+
 def test_any_finding_is_faulty() -> None:
     assert verdict(SOUND, finding(FaultKind.WRONG_LAYOUT)) is Verdict.FAULTY
 
