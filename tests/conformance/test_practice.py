@@ -8,7 +8,7 @@ from tailwise.conformance.rule import Outcome
 from tailwise.conformance.run import prove
 from tailwise.layoutfile.library import find_layout
 from tailwise.practice.bench import open_practice
-from tailwise.practice.board import BoardKind
+from tailwise.practice.boardkind import BoardKind
 from tailwise.practice.link import BenchLink
 from tailwise.practice.operator import Press, Still
 from tailwise.practice.virtual import Bench, Setup

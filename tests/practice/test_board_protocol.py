@@ -10,7 +10,7 @@ import pytest
 from tailwise.layoutfile.library import find_layout
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.practice.bench import Bench, BenchLink, Setup
-from tailwise.practice.board import BoardKind
+from tailwise.practice.boardkind import BoardKind
 from tailwise.practice.operator import Press, Still
 from tailwise.practice.planted import Planted
 from tailwise.wire.frames import Frame, encode
@@ -70,11 +70,19 @@ def test_identity_says_what_the_board_can_do() -> None:
 def test_unknown_messages_are_refused_and_the_board_goes_on() -> None:
     board = host()
     board.hello()
-    for kind in (0x00, 0x07, 0x20, 0x28, 0x30, 0x7F, 0x80, 0x85, 0xFF):
+    for kind in (0x00, 0x07, 0x7F, 0x80, 0x85, 0xFF):
         answer = board.ask_raw(kind, b"\1\2\3")
         assert refusal(answer)[0] == Refusal.UNKNOWN_MESSAGE
         assert isinstance(answer, Refused) and answer.command_type == kind
     assert isinstance(board.ask(Stop()), Ack)
+
+
+def test_messages_of_capabilities_it_lacks_are_refused() -> None:
+    board = host()
+    board.hello()
+    for kind in (0x20, 0x28, 0x30):
+        answer = board.ask_raw(kind, b"\1\2\3")
+        assert refusal(answer)[0] in (Refusal.UNKNOWN_MESSAGE, Refusal.UNSUPPORTED)
 
 
 @pytest.mark.parametrize(
@@ -88,7 +96,7 @@ def test_unknown_messages_are_refused_and_the_board_goes_on() -> None:
         (3, (20_001).to_bytes(4, "little") + bytes(4)),
         (3, bytes(4) + b"\xff\xff\xff\xff"),
         (4, b""),
-        (4, b"\1"),
+        (4, b"\x63"),
         (5, b"\0"),
         (6, b"\0"),
     ],

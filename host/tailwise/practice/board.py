@@ -7,8 +7,8 @@ membrane, and takes frames. Lines are at high impedance unless it scans. Times a
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 
+from tailwise.practice.boardkind import BoardKind
 from tailwise.practice.membrane import Readings
 from tailwise.practice.scanner import Sampled, Scanner
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter, encode
@@ -16,16 +16,15 @@ from tailwise.wire.messages import (
     HEARTBEAT_PERIOD_MS,
     HOST_SILENCE_MS,
     MAX_TRANSITIONS,
+    MESSAGE_TYPES,
     PROTOCOL,
     REFUSAL_WORDS,
     SCAN_PERIOD_MAX_US,
     Ack,
     Alive,
     Booted,
-    Capability,
     Heartbeat,
     Hello,
-    Identity,
     LineCheck,
     LineRole,
     LineStatus,
@@ -47,28 +46,8 @@ STATE_US = 20_000
 FLUSH_US = 2_000
 CLOCK = 1 << 32
 FIRST_BOARD_TYPE = 0x80
-
-
-@dataclass(frozen=True, slots=True)
-class BoardKind:
-    """What the board says of itself, and where its clock stands when it boots."""
-
-    name: str = "tailwise practice board"
-    line_count: int = 24
-    checked: int = 16
-    settle_default_ns: int = 8_000
-    settle_max_ns: int = 200_000
-    max_command_bytes: int = 64
-    clock_start: int = 0
-    unique_id: bytes = b"practice"
-
-
-PRACTICE_BOARD = BoardKind()
-
-
-def board_for(line_count: int) -> BoardKind:
-    """The practice board, or one with as many lines as a larger keyboard needs."""
-    return replace(PRACTICE_BOARD, line_count=max(PRACTICE_BOARD.line_count, line_count))
+COMMANDS = frozenset(each.TYPE for each in (Hello, SetLines, SetScan, Start, Stop, Alive))
+"""Commands that need no capability beyond those the board announces."""
 
 
 class Board:
@@ -205,8 +184,9 @@ class Board:
         self._emit(at_us, Ack(frame.number, frame.type, self.clock(at_us)))
 
     def _obey(self, at_us: int, frame: Frame) -> None:
-        if frame.type >= FIRST_BOARD_TYPE:
-            self._refuse(at_us, frame, Refusal.UNKNOWN_MESSAGE, frame.type)
+        if frame.type not in COMMANDS:
+            known = frame.type < FIRST_BOARD_TYPE and frame.type in MESSAGE_TYPES
+            self._refuse(at_us, frame, Refusal.UNSUPPORTED if known else Refusal.UNKNOWN_MESSAGE)
             return
         try:
             message = frame.message()
@@ -229,36 +209,12 @@ class Board:
                 self._ack(at_us, frame)
             case Alive():
                 self._ack(at_us, frame)
-            case _:
-                self._refuse(at_us, frame, Refusal.UNKNOWN_MESSAGE, frame.type)
 
     def _hello(self, at_us: int, frame: Frame, hello: Hello) -> None:
         if not hello.protocol_min <= PROTOCOL <= hello.protocol_max:
             self._refuse(at_us, frame, Refusal.NO_PROTOCOL)
             return
-        kind = self.kind
-        checked = (1 << min(kind.checked, kind.line_count)) - 1
-        self._emit(
-            at_us,
-            Identity(
-                command=frame.number,
-                protocol_min=PROTOCOL,
-                protocol_max=PROTOCOL,
-                firmware_major=1,
-                firmware_minor=0,
-                firmware_patch=0,
-                line_count=kind.line_count,
-                capabilities=Capability.LINE_CHECK,
-                clock_tick_ns=1000,
-                settle_default_ns=kind.settle_default_ns,
-                settle_max_ns=kind.settle_max_ns,
-                queue_transitions=256,
-                max_command_bytes=kind.max_command_bytes,
-                checked_lines=checked.to_bytes(-(-kind.line_count // 8), "little"),
-                unique_id=kind.unique_id,
-                board=kind.name,
-            ),
-        )
+        self._emit(at_us, self.kind.identity(frame.number))
         if self._heartbeat_us is None:
             self._heartbeat_us = at_us + HEARTBEAT_PERIOD_MS * 1000
 
@@ -279,7 +235,8 @@ class Board:
 
     def _start(self, at_us: int, frame: Frame, message: Start) -> None:
         if message.mode != ScanMode.MATRIX:
-            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+            modes = {mode.value for mode in ScanMode}
+            self._refuse(at_us, frame, Refusal.UNSUPPORTED if message.mode in modes else Refusal.BAD_PAYLOAD)
         elif self._roles is None or self._scan is None or not _can_scan(self._roles):
             self._refuse(at_us, frame, Refusal.NOT_CONFIGURED)
         else:

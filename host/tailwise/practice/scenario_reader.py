@@ -9,7 +9,7 @@ from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.layoutfile.nodes import FileProblems, Mapping, Problem, Problems, compose, words
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed
-from tailwise.practice.board import board_for
+from tailwise.practice.boardkind import board_for
 from tailwise.practice.noise import Noise
 from tailwise.practice.operator import Habits
 from tailwise.practice.scenario import FORMAT, Scenario

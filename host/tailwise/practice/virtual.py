@@ -16,7 +16,8 @@ from tailwise.circuit.inputs import REFERENCE_INPUTS, Inputs
 from tailwise.harness.wiring import Wiring, plain_wiring
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
-from tailwise.practice.board import PRACTICE_BOARD, Board, BoardKind
+from tailwise.practice.board import Board
+from tailwise.practice.boardkind import PRACTICE_BOARD, BoardKind
 from tailwise.practice.contacts import ContactHealth
 from tailwise.practice.linecheck import check_lines
 from tailwise.practice.membrane import TRACE_OHM_PER_MM, Membrane
