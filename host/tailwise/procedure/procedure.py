@@ -185,7 +185,8 @@ class Procedure:
             seen, total = len(walk.those(KeyNote.SEEN)), len(walk.notes)
             notes = (KeyNote.MUTE, KeyNote.STUCK, KeyNote.MOVED, KeyNote.DOUBT, KeyNote.SKIPPED)
             rest = [(note.value, [self.legend(key) for key in walk.those(note)]) for note in notes]
-            return Prompt(words.walk_done(seen, total, rest), hints=words.WALK_DONE_HINTS)
+            hints = words.WALK_DONE_HINTS if self.vouches else words.FOLLOW_HINTS
+            return Prompt(words.walk_done(seen, total, rest), hints=hints)
         legend = self.legend(walk.asked)
         if not self.vouches:
             seen = len(walk.those(KeyNote.SEEN))

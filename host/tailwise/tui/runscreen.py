@@ -153,7 +153,7 @@ class RunScreen(Screen[None]):
                 self._take(self.procedure.hear(mark))
             case LinkDown(why=why, next_step=step):
                 self._link = stage_words.LINK_DOWN
-                self._alert = f"{words.link_lost(why)}. {step} {stage_words.LINK_KEPT}"
+                self._alert = words.link_lost(why, step)
                 self._take(self.procedure.see(self._unlinked()))
             case LinkUp(url=url):
                 self._link, self._alert = words.link_back(url), ""

@@ -69,7 +69,7 @@ def _coverage(text: Text, document: Mapping[str, Any], width: int) -> None:
     seen, link = document["coverage"], document["link"]
     parts = [words.coverage(seen["tried"], seen["keys"], seen["presses"], seen["miss_bound_95"])]
     if seen["untried"]:
-        parts.append(words.untried(seen["untried"]))
+        parts.append(words.untried(seen["untried"], seen["keys"]))
     parts.append(words.link(link["frames"], link["lost"], link["bad"], link["gaps"]))
     for part in parts:
         _paragraph(text, part, width, LEAD)

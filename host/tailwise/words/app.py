@@ -65,9 +65,9 @@ def connected(board: str, firmware: str) -> str:
 STARTING = "starting"
 
 
-def link_lost(why: str) -> str:
-    """The link broke in the middle."""
-    return f"LINK LOST: {why}"
+def link_lost(why: str, next_step: str) -> str:
+    """The link broke in the middle; the next step comes from the run."""
+    return f"LINK LOST: {why}. Nothing is lost that was read. Next: {next_step}"
 
 
 def link_back(url: str) -> str:

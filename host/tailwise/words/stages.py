@@ -222,4 +222,3 @@ def flex_opening(at_us: int, key: str, step: str) -> str:
 
 
 LINK_DOWN = "LINK LOST"
-LINK_KEPT = "Everything so far is kept. Plug the harness in again: the run goes on by itself and marks the gap."

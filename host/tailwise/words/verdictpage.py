@@ -110,9 +110,9 @@ def coverage(tried: int, keys: int, presses: int, bound: float) -> str:
     )
 
 
-def untried(keys: Sequence[str]) -> str:
+def untried(keys: Sequence[str], total: int) -> str:
     """Keys nobody tried."""
-    return f"not tried: {', '.join(keys)}"
+    return "no key was tried" if len(keys) == total else f"not tried: {', '.join(keys)}"
 
 
 def link(frames: int, lost: int, bad: int, gaps: int) -> str:
