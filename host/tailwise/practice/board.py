@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tailwise.practice.boardkind import BoardKind
+from tailwise.practice.matrixrun import Counts, MatrixRun
 from tailwise.practice.membrane import Readings
-from tailwise.practice.scanner import Sampled, Scanner
+from tailwise.practice.scanner import Scanner
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter, encode
 from tailwise.wire.messages import (
     HEARTBEAT_PERIOD_MS,
     HOST_SILENCE_MS,
-    MAX_TRANSITIONS,
     MESSAGE_TYPES,
     PROTOCOL,
     REFUSAL_WORDS,
@@ -36,14 +36,10 @@ from tailwise.wire.messages import (
     SetLines,
     SetScan,
     Start,
-    State,
     Stop,
-    Transitions,
 )
-from tailwise.wire.payload import PayloadError, Transition
+from tailwise.wire.payload import PayloadError
 
-STATE_US = 20_000
-FLUSH_US = 2_000
 CLOCK = 1 << 32
 FIRST_BOARD_TYPE = 0x80
 COMMANDS = frozenset(each.TYPE for each in (Hello, SetLines, SetScan, Start, Stop, Alive))
@@ -72,14 +68,11 @@ class Board:
         self.run_state = RunState.IDLE
         self._roles: bytes | None = None
         self._scan: tuple[int, int] | None = None
-        self.scanner: Scanner | None = None
-        self._waiting: list[Sampled] = []
+        self._run: MatrixRun | None = None
         self._heard_us = booted_us
         self._heartbeat_us: int | None = None
-        self._state_us = 0
         self._bad_frames = 0
-        self._last = (0, 0, 0)
-        self._shown = False
+        self._last: Counts = (0, 0, 0)
         self.started_us: int | None = None
         self.drive_refused = False
         self._emit(booted_us, Booted(cause))
@@ -97,22 +90,14 @@ class Board:
     def next_us(self) -> int | None:
         """When `run_to` has something to do next."""
         times = [] if self._heartbeat_us is None else [self._heartbeat_us]
-        if self.scanner is not None:
-            times += [self._state_us, self._heard_us + HOST_SILENCE_MS * 1000]
-            if self.scanner.due_us is not None:
-                times.append(self.scanner.due_us)
-            if self._waiting:
-                times.append(self._waiting[0].at_us + FLUSH_US)
+        if self._run is not None:
+            times += [self._run.next_us(), self._heard_us + HOST_SILENCE_MS * 1000]
         return min(times, default=None)
 
     def run_to(self, at_us: int) -> None:
         """Do what is due at this time (never called for a time before the last)."""
-        if self.scanner is not None:
-            self._take(self.scanner.sample(at_us))
-            if self._waiting and self._waiting[0].at_us + FLUSH_US <= at_us:
-                self._flush(at_us)
-            if self._state_us <= at_us:
-                self._send_state(at_us)
+        if self._run is not None:
+            self._run.run_to(at_us)
             if self._heard_us + HOST_SILENCE_MS * 1000 <= at_us:
                 self._halt(at_us, RunState.HOST_SILENT)
         if self._heartbeat_us is not None and self._heartbeat_us <= at_us:
@@ -121,36 +106,12 @@ class Board:
 
     def membrane_changed(self, at_us: int) -> None:
         """The membrane reads otherwise from this time on."""
-        if self.scanner is not None:
-            self._take(self.scanner.change(at_us, self._readings()))
-
-    def _take(self, seen: list[Sampled]) -> None:
-        for each in seen if self._shown else ():
-            self._waiting.append(each)
-            if len(self._waiting) >= MAX_TRANSITIONS:
-                self._flush(each.at_us)
-
-    def _flush(self, at_us: int) -> None:
-        first = self._waiting[0].at_us
-        entries = tuple(Transition(each.at_us - first, each.driven, each.sensed, each.closed) for each in self._waiting)
-        self._waiting.clear()
-        self._emit(at_us, Transitions(self.clock(first), entries))
-
-    def _send_state(self, at_us: int) -> None:
-        scanner = self.scanner
-        assert scanner is not None
-        if self._waiting:
-            self._flush(at_us)
-        size = -(-self.kind.line_count // 8)
-        closed = b"".join(scanner.rows[line].to_bytes(size, "little") for line in scanner.driven)
-        scans = scanner.scans_until(at_us)
-        self._emit(at_us, State(self.clock(scanner.scan_end_us(scans)), 0, closed))
-        self._shown = True
-        self._state_us = scanner.scan_end_us(scans + max(1, STATE_US // scanner.period_us))
+        if self._run is not None:
+            self._run.membrane_changed(at_us)
 
     def _send_heartbeat(self, at_us: int) -> None:
-        if self.scanner is not None:
-            self._last = (self.scanner.scans_until(at_us), self.scanner.scan_us, self.scanner.overloads)
+        if self._run is not None:
+            self._last = self._run.counts(at_us)
         scans, worst, overloads = self._last
         self._emit(
             at_us, Heartbeat(self.clock(at_us), self.run_state, 0, min(65535, self._bad_frames), 0, scans, worst, overloads)
@@ -158,12 +119,10 @@ class Board:
 
     def _halt(self, at_us: int, state: RunState) -> None:
         """All lines to high impedance; what was sampled before still leaves."""
-        if self.scanner is not None:
-            self._take(self.scanner.sample(at_us))
-            if self._waiting:
-                self._flush(at_us)
-            self._last = (self.scanner.scans_until(at_us), self.scanner.scan_us, self.scanner.overloads)
-        self.scanner = None
+        if self._run is not None:
+            self._run.stop(at_us)
+            self._last = self._run.counts(at_us)
+        self._run = None
         self.run_state = state
 
     # commands --------------------------------------------------------------------------------------------------
@@ -196,7 +155,7 @@ class Board:
         match message:
             case Hello():
                 self._hello(at_us, frame, message)
-            case SetLines() | SetScan() | Start() if self.scanner is not None:
+            case SetLines() | SetScan() | Start() if self._run is not None:
                 self._refuse(at_us, frame, Refusal.RUNNING)
             case SetLines():
                 self._set_lines(at_us, frame, message)
@@ -249,11 +208,9 @@ class Board:
                 self._refuse(at_us, frame, Refusal.HELD_LINE, held[0])
                 return
             self._ack(at_us, frame)
-            self.scanner = Scanner(at_us, self._roles, *self._scan, self._readings())
+            scanner = Scanner(at_us, self._roles, *self._scan, self._readings())
+            self._run = MatrixRun(scanner, self.kind.line_count, self._readings, self._emit, self.clock)
             self.run_state = RunState.SCANNING
-            self._last = (0, self.scanner.scan_us, 0)
-            self._state_us = self.scanner.scan_end_us(1)
-            self._shown = False
             if self.started_us is None:
                 self.started_us = at_us
 
