@@ -38,6 +38,7 @@ def test_each_shipped_rule_decides_somewhere() -> None:
     assert graded(verdict="faulty", kinds=frozenset({"intermittent_line"})) == "frail"
     assert graded(verdict="faulty", kinds=frozenset({"intermittent_line", "short"})) == "failed"
     assert graded(verdict="unproven", untried=1) == "unproven"
+    assert graded(verdict="unproven") == "unproven"
     assert graded(worst_margin=0.8) == "frail"
     assert graded(worst_margin=3.0) == "fit"
     assert graded(dropouts=1) == "frail"
@@ -48,7 +49,7 @@ def test_each_shipped_rule_decides_somewhere() -> None:
 
 def test_a_grade_says_which_rule_decided_and_what_would_raise_it() -> None:
     grade = shipped_rubric().grade(dataclasses.replace(BEST, least_presses=1))
-    assert grade.rule == 8
+    assert grade.rule == 9
     assert "fewer than three" in grade.because
     assert "three times or more" in grade.to_raise
 
