@@ -60,7 +60,7 @@ static void find_held_high(uint8_t *statuses)
 static void find_held_low(const struct line_set used, uint8_t *statuses)
 {
     uint32_t began = clock_us();
-    lines_pull(used);
+    lines_pull(used, true);
     while ((uint32_t)(clock_us() - began) < RISE_US)
         uart_pump();
     for (uint8_t line = 0; line < BOARD_CHECKED_LINES; line++) {

@@ -1,8 +1,11 @@
-/* The line pins as three ports. A set of lines is three bytes: PORTF, PORTK, PORTA. */
+/* The line pins as three ports. A set of lines is three bytes: PORTF, PORTK, PORTA; with_a is false where nothing of port A is
+ * in use, and saves its instructions.
+ */
 #ifndef TAILWISE_LINES_H
 #define TAILWISE_LINES_H
 
 #include <avr/io.h>
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "board.h"
@@ -20,25 +23,27 @@ static inline void lines_release(void)
 }
 
 /* Pull-ups of undriven lines; high level of driven ones. */
-static inline void lines_pull(struct line_set pulled)
+static inline void lines_pull(struct line_set pulled, bool with_a)
 {
     PORTF = pulled.f;
     PORTK = pulled.k;
-    PORTA = pulled.a;
+    if (with_a)
+        PORTA = pulled.a;
 }
 
-static inline void lines_drive(struct line_set driven)
+static inline void lines_drive(struct line_set driven, bool with_a)
 {
     DDRF = driven.f;
     DDRK = driven.k;
-    DDRA = driven.a;
+    if (with_a)
+        DDRA = driven.a;
 }
 
 /* High impedance everywhere: the safe state. */
 static inline void lines_safe(void)
 {
     lines_release();
-    lines_pull((struct line_set){0, 0, 0});
+    lines_pull((struct line_set){0, 0, 0}, true);
 }
 
 #endif

@@ -65,6 +65,15 @@
 /* HEARTBEAT: the board's health */
 #define TW_HEARTBEAT 0x87u
 #define TW_HEARTBEAT_FIXED_BYTES 23u /* payload without the counted bytes */
+/* SET_WATCH: chooses what START with mode watch watches */
+#define TW_SET_WATCH 0x20u
+#define TW_SET_WATCH_FIXED_BYTES 2u /* payload without the counted bytes */
+/* WATCHED: the watch so far: whole counts, also of openings that no OPENINGS could carry */
+#define TW_WATCHED 0xA0u
+#define TW_WATCHED_FIXED_BYTES 33u /* payload without the counted bytes */
+/* OPENINGS: openings that have ended, in the order they began */
+#define TW_OPENINGS 0xA1u
+#define TW_OPENINGS_FIXED_BYTES 1u /* payload without the counted bytes */
 
 #define TW_MESSAGE_SIDE_HOST 0u /* sent by the host */
 #define TW_MESSAGE_SIDE_BOARD 1u /* sent by the board */
@@ -86,6 +95,10 @@
 #define TW_RUN_STATE_REFUSED_DRIVE 3u /* a line was held from outside at the last START, all lines high impedance */
 
 #define TW_SCAN_MODE_MATRIX 0u /* every driven line in turn, all sensed lines read */
+#define TW_SCAN_MODE_WATCH 1u /* the pairs of SET_WATCH without pause, nothing else (capability watch_line) */
+
+#define TW_WATCH_PULL_UP_OWN 0u /* the input's own pull-up, as in the matrix scan */
+#define TW_WATCH_PULL_UP_SWITCHED 1u /* the board's switched pull-up of 10 kohm or less, for fast edges */
 
 #define TW_REFUSAL_UNKNOWN_MESSAGE 1u /* this board does not know the message type */
 #define TW_REFUSAL_BAD_PAYLOAD 2u /* the payload has the wrong length or a value outside its range */
@@ -103,7 +116,7 @@
 #define TW_RESET_CAUSE_WATCHDOG 4u /* the watchdog bit */
 
 #define TW_CAPABILITY_LINE_CHECK (1ul << 0) /* bit 0: checks at least some lines for foreign voltage before driving */
-#define TW_CAPABILITY_WATCH_LINE (1ul << 1) /* bit 1: watches one or two lines without pause (reserved: messages 20-27, A0-A7) */
+#define TW_CAPABILITY_WATCH_LINE (1ul << 1) /* bit 1: watches one or two lines without pause (messages 20-27, A0-A7) */
 #define TW_CAPABILITY_MEASURE_LEVEL (1ul << 2) /* bit 2: measures levels at two pull-ups (reserved: messages 28-2F, A8-AF) */
 #define TW_CAPABILITY_MEASURE_RISE (1ul << 3) /* bit 3: times the rise of a line (reserved: messages 30-37, B0-B7) */
 

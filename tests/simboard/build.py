@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import fcntl
+import shutil
 import subprocess
 import tempfile
 from functools import cache
@@ -40,6 +41,20 @@ def fresh_build() -> Path:
     folder = Path(tempfile.mkdtemp(prefix="tailwise-firmware-"))
     make("hex", folder)
     return folder
+
+
+def spoilt(folder: Path, source: str, right: str, wrong: str) -> Path:
+    """An image of the firmware with one place in one source file replaced, to see that the simulated board notices."""
+    sources = folder / "spoilt"
+    shutil.copytree(REFERENCE, sources, ignore=shutil.ignore_patterns("build", "simboard"))
+    text = (sources / source).read_text(encoding="utf-8")
+    if text.count(right) != 1:
+        raise BuildFailed(
+            f"{source} has {right!r} {text.count(right)} times; next step: bring the test in line with the firmware"
+        )
+    (sources / source).write_text(text.replace(right, wrong), encoding="utf-8")
+    make("hex", Path("out"), sources)
+    return sources / "out" / IMAGE.name
 
 
 @cache

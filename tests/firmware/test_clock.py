@@ -1,0 +1,51 @@
+"""The 32-bit clock over its wrap, in the very image: its counter is set shortly before the end in the simulated memory."""
+
+from __future__ import annotations
+
+from tailwise.wire.messages import Alive, Heartbeat, State, Transitions
+from tests.simboard.board import Closure, SimBoard
+from tests.simboard.talk import Talk, both
+
+WRAP = 1 << 32
+BEFORE_US = 300_000
+
+
+def test_the_clock_wraps_without_a_step() -> None:
+    with SimBoard() as board:
+        talk = Talk(board)
+        board.run(6000)
+        board.poke("clock_now_us", (WRAP - BEFORE_US).to_bytes(4, "little"))
+        poked = board.now_us()
+        talk.start(both(4))
+        presses = [poked + BEFORE_US + offset for offset in (-40_000, -5_000, 4_000, 50_000)]
+        for number, at in enumerate(presses):
+            board.contacts([Closure(at, 1, 2, 100.0) if number % 2 == 0 else Closure(at, 1, 2)])
+        talk.send(Alive.TYPE)
+        frames = talk.heard(1_000_000)
+    offsets = []
+    changes = []
+    for arrived, frame in frames:
+        message = frame.message()
+        if isinstance(message, State | Heartbeat):
+            offsets.append(arrived - poked - (message.clock + BEFORE_US) % WRAP)
+        if isinstance(message, Transitions):
+            changes += [(message.clock + entry.delta + BEFORE_US) % WRAP for entry in message.entries if entry.driven == 1]
+    assert len(offsets) > 45 and 0 <= min(offsets) and max(offsets) < 6000
+    assert [0 <= told - (at - poked) < 1000 for told, at in zip(changes, presses, strict=True)] == [True] * 4
+
+
+def test_silence_and_heartbeat_are_right_over_the_wrap() -> None:
+    with SimBoard() as board:
+        talk = Talk(board)
+        board.run(6000)
+        board.poke("clock_now_us", (WRAP - 1_000_000).to_bytes(4, "little"))
+        talk.start(both(2), period_us=5000)
+        frames = talk.heard(1_900_000)
+        beats = [message.clock for _, frame in frames if isinstance(message := frame.message(), Heartbeat)]
+        assert [message for _, frame in frames if isinstance(message := frame.message(), State)][-1].clock < WRAP // 2
+        board.run(200_000)
+        board.measure()
+        board.run(50_000)
+        assert board.measure().low_pulses == 0
+    steps = [(later - earlier) % WRAP for earlier, later in zip(beats[1:], beats[2:], strict=False)]
+    assert steps and all(abs(step - 500_000) < 2000 for step in steps)
