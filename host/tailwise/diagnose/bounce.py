@@ -14,6 +14,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from tailwise.diagnose.episodes import FINGER_US
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import odds
 from tailwise.diagnose.priors import Priors
@@ -21,8 +22,8 @@ from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import KeyboardKind, Layout
 from tailwise.model.observation import Dropout, Observations, Press
 
-EDGE_US = 60_000
-QUIET_US = 12_000
+EDGE_US = 80_000
+QUIET_US = 15_000
 FALL_US = 10_000.0
 WORN_SHARE = 0.8
 """share of the presses of a worn contact that exceed the limit"""
@@ -80,8 +81,7 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     anywhere = math.log(odds(priors.intermittent_contact))
     long: list[LongBounce] = []
     explained: set[Dropout] = set()
-    for press in presses:
-        inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
+    for press, inside in _parts(presses, openings, explained):
         make_us, break_us = _make_us(press, inside), _break_us(press, inside)
         if any(each.start_us > press.start_us + make_us and each.end_us < _end(press) - break_us for each in inside):
             return None
@@ -105,6 +105,20 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     rival = Fault(FaultKind.INTERMITTENT_CONTACT, (), (key,), None, Steadiness.INTERMITTENT)
     accused = Fault(FaultKind.BOUNCING_CONTACT, (), (key,))
     return BounceClaim(accused, chance, (rival, against_sound - chance), tuple(long), frozenset(explained), limit)
+
+
+def _parts(presses: tuple[Press, ...], openings: list[Dropout], between: set[Dropout]) -> Iterator[tuple[Press, list[Dropout]]]:
+    """Every press with its openings; one with an opening long enough for a finger is two presses, the opening `between`."""
+    for press in presses:
+        inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
+        begin = press
+        for opening in sorted(inside, key=lambda each: each.start_us):
+            if opening.end_us - opening.start_us >= FINGER_US:
+                between.add(opening)
+                first = replace(begin, end_us=opening.start_us, break_bounce_us=0)
+                yield first, [each for each in inside if begin.start_us <= each.start_us and each.end_us <= opening.start_us]
+                begin = replace(press, start_us=opening.end_us, make_bounce_us=0)
+        yield begin, [each for each in inside if begin.start_us <= each.start_us and each not in between]
 
 
 def _end(press: Press) -> int:

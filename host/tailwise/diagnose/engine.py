@@ -147,7 +147,7 @@ def _finding(
         if other != fault:
             weighed[other] = weighed.get(other, 0.0) + part
     ordered = sorted(weighed.items(), key=lambda item: (-_cut(item[1]), item[0].sort_key))
-    kept = [(other, _cut(part)) for other, part in ordered if part >= LEAST_RIVAL][:MOST_RIVALS]
+    kept = _most([(other, _cut(part)) for other, part in ordered if part >= LEAST_RIVAL])
     step = best_step([(fault, chance), *kept], evidence)
     return Finding(
         fault,
@@ -158,6 +158,13 @@ def _finding(
         zone,
         distance_mm(evidence.parts.layout, fault.place) if fault.kind is FaultKind.BROKEN_TRACE else None,
     )
+
+
+def _most(rivals: list[tuple[Fault, float]]) -> list[tuple[Fault, float]]:
+    """The first few; of those that are equal none is dropped for its name alone."""
+    if len(rivals) <= MOST_RIVALS:
+        return rivals
+    return [each for each in rivals[:MOST_RIVALS] if each[1] > rivals[MOST_RIVALS][1]]
 
 
 def _cut(chance: float) -> float:

@@ -16,8 +16,8 @@ from tailwise.model.mark import Deed
 from tailwise.model.observation import Dropout, Observations
 
 JOIN_US = 100_000
-FINGER_US = 40_000
-"""no finger leaves a key and is back sooner (common practice)"""
+FINGER_US = 20_000
+"""no finger that presses twice is back sooner (common practice)"""
 STILL = ""
 
 
@@ -92,6 +92,16 @@ class Exposure:
 
     def seconds(self, keys: int) -> dict[str, float]:
         """Zone -> seconds in which at least one of some keys was held."""
+        if keys not in self._seconds:
+            self._seconds[keys] = self._held_s(keys)
+        return self._seconds[keys]
+
+    @cached_property
+    def _seconds(self) -> dict[int, dict[str, float]]:
+        """What was worked out before."""
+        return {}
+
+    def _held_s(self, keys: int) -> dict[str, float]:
         held = _union(span for bit, spans in self._spans.items() if bit & keys for span in spans)
         result: dict[str, float] = {}
         for start, end, zone in self.zones:

@@ -64,9 +64,9 @@ class Priors:
     wrong_key: float = 0.01
     """a vouched press that landed on another key"""
     slip_short: float = 0.001
-    """an opening under 40 ms that a finger makes by itself in one press"""
+    """an opening under 20 ms that a finger makes by itself in one press"""
     slip_long: float = 0.02
-    """an opening of 40 ms and more in one press: mostly a doubled press"""
+    """an opening of 20 ms and more in one press: mostly a doubled press"""
     long_bounce: float = 0.001
     """a press of a sound contact that bounces longer than its limit"""
     accuse_above: float = 0.95

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from tailwise.diagnose.episodes import Episode, Exposure, find_episodes
 from tailwise.diagnose.evidence import Evidence
@@ -60,7 +61,10 @@ class Case:
     suspects: tuple[Suspect, ...]
 
     def log_weight(self, suspect: Suspect, hits: int, taken: int) -> float:
-        """Log odds of an intermittent suspect that has to explain the conflicts `hits`; `taken`: keys others silence."""
+        """Log odds of an intermittent suspect that has to explain the conflicts `hits`; `taken`: keys others silence.
+
+        Silent presses may be its doing or the operator's: both ways are added up.
+        """
         hypothesis = suspect.options[0]
         chosen = [self.conflicts[index] for index in range(len(self.conflicts)) if hits >> index & 1]
         counts: dict[str, int] = {}
@@ -68,10 +72,23 @@ class Case:
             if conflict.episode is not None:
                 counts[conflict.episode.zone] = counts.get(conflict.episode.zone, 0) + 1
         weight = suspect.log_odds + log_episodes(counts, self.exposure.seconds(hypothesis.silences))
-        keys = hypothesis.silences & ~taken
-        if any(conflict.key for conflict in chosen):
-            weight += log_trials(self._outcomes(keys))
-        return weight
+        silent = [conflict.by_chance for conflict in chosen if conflict.key]
+        if not silent:
+            return weight
+        trials = self._log_trials(hypothesis.silences & ~taken)
+        missed = math.fsum(silent) if counts else NEVER
+        top = max(trials, missed)
+        return weight + top + math.log(math.exp(trials - top) + math.exp(missed - top))
+
+    def _log_trials(self, keys: int) -> float:
+        if keys not in self._trials:
+            self._trials[keys] = log_trials(self._outcomes(keys))
+        return self._trials[keys]
+
+    @cached_property
+    def _trials(self) -> dict[int, float]:
+        """What was worked out before."""
+        return {}
 
     def _outcomes(self, keys: int) -> list[bool]:
         trials: list[tuple[int, bool]] = []
