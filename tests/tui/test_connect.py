@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from threading import Event
 
 import pytest
 from textual.pilot import Pilot
@@ -9,6 +10,7 @@ from textual.widgets import Input, OptionList
 
 from tailwise.layoutfile.library import shipped_folder
 from tailwise.link.ports import PortInfo
+from tailwise.practice.catalogue import DEFAULT_SCENARIO
 from tailwise.tui.app import TailwiseApp
 from tailwise.tui.choices import Offers, matching, read_offers
 from tailwise.tui.connect import ConnectScreen
@@ -53,6 +55,32 @@ def test_without_a_harness_the_practice_bench_is_offered_and_starts(size: tuple[
         assert not running.procedure.vouches
 
     drive(app, size, steps)
+
+
+def test_a_scenario_can_be_started_before_all_of_them_are_read() -> None:
+    run = ScriptedRun()
+    waiting = Event()
+
+    def slow() -> Offers:
+        waiting.wait(20)
+        return small_offers()
+
+    app = TailwiseApp(make_run=run.made, ports=list, offers=slow)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        await until(pilot, lambda: "practice:" + DEFAULT_SCENARIO in text_of(app))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, Cautions))
+        await pilot.press("enter")
+        await until(pilot, lambda: isinstance(app.screen, RunScreen))
+        waiting.set()
+        assert run.settings is not None
+        assert run.settings.url == "practice:" + DEFAULT_SCENARIO
+
+    try:
+        drive(app, (80, 40), steps)
+    finally:
+        waiting.set()
 
 
 def test_with_a_harness_port_layout_and_label_are_chosen_by_keys_alone() -> None:

@@ -59,6 +59,17 @@ def read_offers() -> Offers:
     return Offers(tuple(layouts), places, tuple(problems))
 
 
+def named_places() -> tuple[Place, ...]:
+    """The built-in scenarios by name alone, while their stories are still being read."""
+    return tuple(Place(PRACTICE + name, "") for name in scenario_names())
+
+
+def practice_at(url: str) -> tuple[Place, Layout]:
+    """One scenario and its layout; FileProblems where it has problems."""
+    played = find_scenario(url.removeprefix(PRACTICE))
+    return Place(url, played.story, played.setup.layout.id), played.setup.layout
+
+
 def layout_file(text: str) -> Layout | None:
     """The layout of a file the search names, None where it names none; FileProblems where it has problems."""
     return find_layout(text) if text and Path(text).is_file() else None

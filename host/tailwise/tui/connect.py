@@ -17,7 +17,7 @@ from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import DEFAULT_SCENARIO
 from tailwise.tui.bindings import CONNECT_KEYS
-from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, port_places
+from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, named_places, port_places, practice_at
 from tailwise.words import app as words
 
 
@@ -100,7 +100,7 @@ class ConnectScreen(Screen[None]):
 
     def action_ports(self) -> None:
         """Look for ports again."""
-        ports, practice = port_places(self._ports), list(self.offers.practice if self.offers else ())
+        ports, practice = port_places(self._ports), list(self.offers.practice if self.offers else named_places())
         listed = self.query_one("#places", OptionList)
         before = self._place()
         self.places = ports + practice
@@ -111,7 +111,7 @@ class ConnectScreen(Screen[None]):
         if ports:
             listed.add_option(Option(Text(words.PORTS_HEAD, "bold"), disabled=True))
             listed.add_options(Option(_row(f"{port.url}  {port.about}"), id=port.url) for port in ports)
-        listed.add_option(Option(Text(words.PRACTICE_HEAD if self.offers else words.READING, "bold"), disabled=True))
+        listed.add_option(Option(Text(words.PRACTICE_HEAD, "bold"), disabled=True))
         listed.add_options(Option(_row(place.url), id=place.url) for place in practice)
         urls = [option.id for option in listed.options]
         kept = before.url if before is not None else None
@@ -156,14 +156,23 @@ class ConnectScreen(Screen[None]):
     def action_start(self) -> None:
         """Start with what is chosen, or say what is missing."""
         place, layout = self._place(), self._layout_chosen()
-        if self.offers is None:
-            self.notify(words.READING)
-        elif place is None:
+        if place is None:
             self.notify(words.CHOOSE_PORT, severity="warning")
+        elif place.practice and place.layout is None:
+            self._start_early(place)
         elif layout is None:
             self.notify(words.CHOOSE_LAYOUT, severity="warning")
         else:
             self.post_message(Chosen(place, layout, self.query_one("#label", Input).value.strip()))
+
+    def _start_early(self, place: Place) -> None:
+        """A scenario was chosen before all of them were read."""
+        try:
+            found, layout = practice_at(place.url)
+        except FileProblems as error:
+            self.notify(str(error), severity="error", markup=False)
+        else:
+            self.post_message(Chosen(found, layout, self.query_one("#label", Input).value.strip()))
 
     def _place(self) -> Place | None:
         listed = self.query_one("#places", OptionList)
