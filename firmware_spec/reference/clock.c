@@ -3,7 +3,7 @@
  */
 #include "clock.h"
 
-uint32_t clock_now_us;
+volatile uint32_t clock_now_us;
 uint16_t clock_counted;
 
 void clock_start(void)

@@ -7,7 +7,7 @@
 
 #define CLOCK_TICKS_PER_US 2u
 
-extern uint32_t clock_now_us;
+extern volatile uint32_t clock_now_us; /* volatile: a debugger may set it, as the test of its wrap does */
 extern uint16_t clock_counted;
 
 void clock_start(void);
@@ -23,8 +23,9 @@ static inline uint32_t clock_us(void)
 {
     uint16_t passed = (uint16_t)(TCNT1 - clock_counted) / CLOCK_TICKS_PER_US;
     clock_counted = (uint16_t)(clock_counted + passed * CLOCK_TICKS_PER_US);
-    clock_now_us += passed;
-    return clock_now_us;
+    uint32_t now = clock_now_us + passed;
+    clock_now_us = now;
+    return now;
 }
 
 /* When clock_ticks() gave these ticks, less than 32 ms ago. */

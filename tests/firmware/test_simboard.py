@@ -11,7 +11,7 @@ import pytest
 import serial
 
 from tailwise.wire.frames import Frame, FrameSplitter, encode
-from tailwise.wire.messages import Booted, Hello, Identity, SetLines, SetScan, Start, State, Transitions
+from tailwise.wire.messages import Booted, Command, Hello, Identity, SetLines, SetScan, Start, State, Transitions
 from tests.simboard import build
 from tests.simboard.board import BoardMisbehaved, SimBoard
 from tests.simboard.talk import Talk, both
@@ -91,5 +91,5 @@ def test_live_through_a_serial_port(live: str) -> None:
                 if wanted and isinstance(item.message(), wanted[0]):
                     wanted.pop(0)
                 if isinstance(item.message(), Booted):
-                    for number, command in enumerate((Hello(1, 1), SetLines(both(13)), SetScan(0, 0), Start(0))):
-                        port.write(encode(command, number))
+                    commands: list[Command] = [Hello(1, 1), SetLines(both(13)), SetScan(0, 0), Start(0)]
+                    port.write(b"".join(encode(command, number) for number, command in enumerate(commands)))

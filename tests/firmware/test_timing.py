@@ -6,6 +6,7 @@ Every time is the board's own, measured at its pins; nothing depends on the mach
 from __future__ import annotations
 
 import random
+from itertools import pairwise
 
 import pytest
 
@@ -99,7 +100,7 @@ def test_states_keep_coming_when_more_happens_than_the_link_carries() -> None:
         board.contacts(chatter([(0, 7), (1, 8), (2, 9), (3, 10)], now, now + 200_000, 300.0))
         keep_busy(talk, 260_000)
         states = [message for message in talk.messages() if isinstance(message, State)]
-    gaps = [(later.clock - earlier.clock) % 2**32 for earlier, later in zip(states, states[1:], strict=False)]
+    gaps = [(later.clock - earlier.clock) % 2**32 for earlier, later in pairwise(states)]
     assert max(gaps) <= 50_000
     assert states[-1].dropped > 0
     assert not any(states[-1].closed)
