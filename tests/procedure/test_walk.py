@@ -200,3 +200,22 @@ def test_keys_on_one_crosspoint_are_asked_for_by_name_and_never_taken_for_each_o
     assert deeds(hands.press("SHIFT", "SHIFT2")) == [(Deed.PRESS, "SHIFT")]
     assert walk.notes["SHIFT"] is KeyNote.SEEN
     assert walk.notes["SHIFT2"] is KeyNote.TODO
+
+
+def test_a_press_split_in_two_says_nothing_about_the_next_key() -> None:
+    walk = PressWalk(LAYOUT)
+    hands = Hands(walk)
+    hands.look()
+    hands.press("6")
+    walk.command(Command.IT_WAS)
+    assert hands.press("6").marks == ()
+    assert walk.asked == "2"
+    assert deeds(hands.press("5")) == [(Deed.PRESS, "2")]
+    assert hands.press("5").marks == ()
+    walk.command(Command.IT_WAS)
+    assert not walk.by_name
+    hands.press("5")
+    assert walk.stray is None
+    assert deeds(hands.press("3")) == [(Deed.PRESS, "3")]
+    walk.command(Command.BACK)
+    assert deeds(hands.press("3")) == [(Deed.PRESS, "3")]

@@ -8,10 +8,11 @@ A mark `press K` says that K was pressed once before the next mark. It is writte
 - when the operator says 'it was the asked key' although another one answered: from then on every press counts for the
   key asked for (by name), which is the only way to see a reversed tail.
 
-Keys that share a crosspoint answer together: only the one asked for is then known to have been pressed.
-A key inside a closed rectangle is asked for again, alone; where a stuck key or joined lines close the rectangle that is no
-use, and it is left in doubt.
-A mark's time is that of the last look before the press was seen, so the press lies behind it. A skipped key was not tried.
+A key that answers again right after it answered is an echo (a contact that comes and goes splits a press in two) and says
+nothing about the next key asked for. Keys that share a crosspoint answer together: only the one asked for is then known to
+have been pressed. A key inside a closed rectangle is asked for again, alone; where a stuck key or joined lines close the
+rectangle that is no use, and it is left in doubt. A mark's time is that of the last look before the press was seen, so the
+press lies behind it. A skipped key was not tried.
 """
 
 from __future__ import annotations
@@ -63,6 +64,7 @@ class PressWalk:
     _order: tuple[str, ...] = ()
     _twins: dict[str, frozenset[str]] = field(default_factory=dict)
     _history: list[str] = field(default_factory=list)
+    _echo: frozenset[str] = frozenset()
     _strays: int = 0
     _stray_new: bool = False
     _stray_us: int = 0
@@ -104,7 +106,10 @@ class PressWalk:
             if self.asked in new:
                 self._ask(self._after(self.asked))
         elif new:
-            outcome = Outcome(sounds=(Sound.PRESS,)) + self._answered(new, before_us)
+            fresh = [key for key in new if key not in self._echo or key == self.asked]
+            if fresh:
+                outcome = Outcome(sounds=(Sound.PRESS,)) + self._answered(fresh, before_us)
+                self._echo = frozenset(fresh)
             self._clear_us = self._now_us
         elif self.asked is not None and self.asked in sight.doubtful:
             self.in_doubt = True
