@@ -6,6 +6,7 @@
 #include "board.h"
 #include "check.h"
 #include "clock.h"
+#include "drives.h"
 #include "frame.h"
 #include "outbox.h"
 #include "protocol.h"
@@ -93,7 +94,7 @@ static void set_lines(const struct command *command)
     }
     memset(roles, TW_LINE_ROLE_UNUSED, sizeof roles);
     memcpy(roles, given, count < BOARD_LINES ? count : BOARD_LINES);
-    lines_can_scan = scan_set_lines(roles);
+    lines_can_scan = drives_set(roles);
     have_lines = true;
     answer_ack(command, clock_us());
 }

@@ -15,6 +15,7 @@
 
 #include "clock.h"
 #include "commands.h"
+#include "drives.h"
 #include "lines.h"
 #include "outbox.h"
 #include "protocol.h"
@@ -27,96 +28,9 @@
 #define STEP_CYCLES 115u /* of a step, besides the wait, with a busy link's work; without that work 90 */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
-/* What a drive pulse needs, ready made. */
-struct drive {
-    struct line_set mask;   /* the driven line */
-    struct line_set pulled; /* pull-ups during the pulse */
-    struct line_set sensed; /* lines read */
-    struct line_set low;    /* what read low last time */
-    uint8_t line;
-    uint8_t care;           /* how many read low last time, and SLOW_RISE */
-    uint16_t pace;          /* cycles after the start of the scan up to which there is time for other work */
-};
-
-#define SLOW_RISE 0x80u /* a line rises by its pull-up alone */
-
-static struct drive drives[BOARD_LINES];
-static struct drive *drives_end = drives;
-static uint8_t drive_count;
-static struct line_set used;   /* pulled up between pulses */
-static struct line_set driven; /* driven high between pulses */
-static struct line_set sensed;
-static bool some_only_sensed;
 static uint16_t settle_cycles;
 static bool first_scan;
 static uint32_t overloads;
-
-static struct line_set one_line(uint8_t line)
-{
-    uint8_t bit = (uint8_t)(1u << (line & 7u));
-    struct line_set set = {0, 0, 0};
-    if (line < 8u)
-        set.f = bit;
-    else if (line < 16u)
-        set.k = bit;
-    else
-        set.a = bit;
-    return set;
-}
-
-static void add(struct line_set *set, struct line_set more)
-{
-    set->f |= more.f;
-    set->k |= more.k;
-    set->a |= more.a;
-}
-
-static struct line_set without(struct line_set set, struct line_set less)
-{
-    return (struct line_set){set.f & (uint8_t)~less.f, set.k & (uint8_t)~less.k, set.a & (uint8_t)~less.a};
-}
-
-static void prepare_drives(void)
-{
-    for (struct drive *drive = drives; drive != drives_end; drive++) {
-        uart_pump();
-        drive->pulled = without(used, drive->mask);
-        drive->sensed = without(sensed, drive->mask);
-    }
-}
-
-bool scan_set_lines(const uint8_t *roles)
-{
-    uint8_t sensed_count = 0;
-    used = driven = sensed = (struct line_set){0, 0, 0};
-    drives_end = drives;
-    drive_count = 0;
-    some_only_sensed = false;
-    for (uint8_t line = 0; line < BOARD_LINES; line++) {
-        uart_pump();
-        struct line_set mask = one_line(line);
-        uint8_t role = roles[line];
-        if (role != TW_LINE_ROLE_UNUSED)
-            add(&used, mask);
-        if (role == TW_LINE_ROLE_SENSED)
-            some_only_sensed = true;
-        if (role == TW_LINE_ROLE_SENSED || role == TW_LINE_ROLE_BOTH) {
-            add(&sensed, mask);
-            sensed_count++;
-        }
-        if (role == TW_LINE_ROLE_DRIVEN || role == TW_LINE_ROLE_BOTH) {
-            add(&driven, mask);
-            drives_end->mask = mask;
-            drives_end->line = line;
-            drive_count++;
-            drives_end++;
-        }
-    }
-    prepare_drives();
-    if (drive_count == 0u || sensed_count == 0u)
-        return false;
-    return drive_count > 1u || sensed_count > 1u || roles[drives[0].line] != TW_LINE_ROLE_BOTH;
-}
 
 void scan_set_settle(uint32_t settle_ns)
 {
@@ -128,18 +42,11 @@ void scan_begin(void)
 {
     TCCR4A = 0;
     TCCR4B = _BV(CS40); /* every cycle */
-    uint16_t pace = 0;
-    for (struct drive *drive = drives; drive != drives_end; drive++) {
-        uart_pump();
-        pace = (uint16_t)(pace + settle_cycles + STEP_CYCLES);
-        drive->pace = pace;
-        drive->low = (struct line_set){0, 0, 0};
-        drive->care = some_only_sensed ? SLOW_RISE : 0u;
-    }
+    drives_begin((uint16_t)(settle_cycles + STEP_CYCLES));
     first_scan = true;
     overloads = 0;
     lines_release();
-    lines_pull(used, true);
+    lines_pull(drives_used, true);
 }
 
 /* One byte or one transition of work, which about fits into the settle time; bytes from and to the host take turns. Not inline:
@@ -161,7 +68,7 @@ static __attribute__((noinline)) void work_while_settling(void)
 }
 
 /* Lines that may not be driven have only their pull-ups to rise by: wait for them, but not for one that is held low. */
-static void await_rise(void)
+static void await_rise(struct line_set sensed)
 {
     uint32_t began = clock_us();
     lines_release();
@@ -179,18 +86,19 @@ static __attribute__((noinline)) void note(struct drive *drive, struct line_set 
     queue_put(clock_ticks(), drive->line, changed, low, (uint8_t)(count + (care & (uint8_t)~SLOW_RISE)));
 }
 
-static __attribute__((noinline)) void take_care(uint8_t care)
+static __attribute__((noinline)) void take_care(const struct drive *drive)
 {
+    uint8_t care = drive->care;
     if ((care & (uint8_t)~SLOW_RISE) > OVERLOAD_LINES)
         overloads++;
     if (care & SLOW_RISE)
-        await_rise();
+        await_rise(drive->sensed);
 }
 
 /* The loop itself, made twice: without port A where no line is on it, which saves a tenth. */
 static inline __attribute__((always_inline)) void scan_ports(const bool with_a)
 {
-    const struct line_set pulled_between = used, driven_between = driven, nothing = {0, 0, 0};
+    const struct line_set pulled_between = drives_used, driven_between = drives_driven, nothing = {0, 0, 0};
     const uint16_t wait = settle_cycles, scan_began = TCNT4;
     for (struct drive *drive = drives; drive != drives_end; drive++) {
         struct line_set low = {0, 0, 0};
@@ -219,7 +127,7 @@ static inline __attribute__((always_inline)) void scan_ports(const bool with_a)
         if (low.f != drive->low.f || low.k != drive->low.k || (with_a && low.a != drive->low.a))
             note(drive, low);
         if (drive->care > OVERLOAD_LINES)
-            take_care(drive->care);
+            take_care(drive);
     }
 }
 
@@ -235,7 +143,7 @@ static __attribute__((noinline)) void scan_all(void)
 
 void scan_once(void)
 {
-    if (used.a)
+    if (drives_used.a)
         scan_all();
     else
         scan_lower();

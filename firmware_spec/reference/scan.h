@@ -8,9 +8,6 @@
 #define SETTLE_DEFAULT_NS 5000ul
 #define SETTLE_MAX_NS 20000ul
 
-/* Takes one role for each line of the board; true where there is a line to drive and another to sense. */
-bool scan_set_lines(const uint8_t *roles);
-
 /* From driving a line low to reading the others; at most SETTLE_MAX_NS. */
 void scan_set_settle(uint32_t settle_ns);
 
