@@ -32,6 +32,14 @@ class SaysWhatNobodyKnows(MinimalBoard):
         self.number = (self.number + 1) % 65536
 
 
+@breaks("messages_known")
+class MeasuresWithoutSayingThatItCan(MinimalBoard):
+    def heartbeat(self) -> None:
+        super().heartbeat()
+        self.out += encode_frame(0xB0, self.number, b"")
+        self.number = (self.number + 1) % 65536
+
+
 @breaks("clock_never_back", "heartbeat_period")
 class StepsItsClock(MinimalBoard):
     beats = 0

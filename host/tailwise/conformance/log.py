@@ -78,7 +78,9 @@ def messages_known(board: Session) -> str:
         kind = heard.frame.type
         if not heard.fits:
             raise Broken(words.payload_unfit(kind, heard.frame.payload.hex()))
-        if isinstance(heard.message, Command) or (heard.message is None and kind not in allowed and kind not in _PRIVATE):
+        optional = any(kind in kinds for kinds in _RESERVED)
+        known = kind in allowed if optional else heard.message is not None or kind in _PRIVATE
+        if isinstance(heard.message, Command) or not known:
             raise Broken(words.type_unknown(kind))
     return words.frames_seen(len(board.heard))
 
