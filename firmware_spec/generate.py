@@ -31,6 +31,7 @@ PYTHON = {
     "bytes_u8": "bytes",
     "text_u8": "str",
     "transitions_u8": "tuple[Transition, ...]",
+    "openings_u8": "tuple[Opening, ...]",
 }
 ON_THE_WIRE = {
     "u8": "u8",
@@ -39,6 +40,7 @@ ON_THE_WIRE = {
     "bytes_u8": "count u8, then that many bytes",
     "text_u8": "count u8, then that many ASCII bytes",
     "transitions_u8": "count u8, then entries of 4 bytes",
+    "openings_u8": "count u8, then entries of 9 bytes",
 }
 
 
@@ -76,7 +78,7 @@ def python_messages(spec: dict[str, Any]) -> str:
         "from dataclasses import dataclass",
         "from enum import IntEnum, IntFlag",
         "from typing import ClassVar",
-        "from tailwise.wire.payload import PayloadReader, PayloadWriter, Transition",
+        "from tailwise.wire.payload import Opening, PayloadReader, PayloadWriter, Transition",
         "",
         f"PROTOCOL = {spec['protocol']}",
     ]

@@ -55,6 +55,10 @@ def field_bytes(kind: str, value: Any) -> bytes:
     if kind == "text_u8":
         return bytes([len(value)]) + value.encode("ascii")
     out = bytes([len(value)])
+    if kind == "openings_u8":
+        for entry in value:
+            out += bytes([entry["pair"]]) + entry["start"].to_bytes(4, "little") + entry["length"].to_bytes(4, "little")
+        return out
     for entry in value:
         out += entry["delta"].to_bytes(2, "little") + bytes([entry["driven"], entry["sensed"] | entry["closed"] << 7])
     return out
@@ -76,6 +80,8 @@ def filled(message: str, number: int, text: str, count: int) -> dict[str, Any]:
             fields[field["name"]] = bytes([number & 0xFF] * count).hex()
         elif kind == "text_u8":
             fields[field["name"]] = text * count
+        elif kind == "openings_u8":
+            fields[field["name"]] = [{"pair": number & 1, "start": number, "length": number & 0xFFFFFFFF}] * count
         else:
             entry = {"delta": number & 0xFFFF, "driven": number & 0xFF, "sensed": number & 0x7F, "closed": number & 1}
             fields[field["name"]] = [entry] * min(count, SPEC["limits"]["max_transitions"])
@@ -108,6 +114,10 @@ def ordinary_cases() -> list[tuple[str, str, int, dict[str, Any]]]:
         "unique_id": "00112233",
         "board": "reference board",
     }
+    short = {"pair": 0, "start": 4294967290, "length": 5}
+    long = {"pair": 1, "start": 3, "length": 200000}
+    sums = {"openings_first": 1, "open_first": 5, "openings_second": 1, "open_second": 200000}
+    watched = {"clock": 200003, "closed": 3, **sums, "blind": 12, "dropped": 0, "shortest_ns": 1000}
     largest = identity | {"line_count": 40, "checked_lines": "ff" * 5, "unique_id": "a5" * 16, "board": "B" * 32}
     return [
         ("after a reset by DTR", "BOOTED", 0, {"cause": 2}),
@@ -144,6 +154,12 @@ def ordinary_cases() -> list[tuple[str, str, int, dict[str, Any]]]:
         ("a closure and an opening over the wrap", "TRANSITIONS", 23, {"clock": 4294967000, "entries": [seen, gone]}),
         ("no entry", "TRANSITIONS", 24, {"clock": 7, "entries": []}),
         ("60 entries", "TRANSITIONS", 25, {"clock": 7, "entries": [seen, gone] * 30}),
+        ("one pair", "SET_WATCH", 28, {"pull_up": 1, "pairs": "0a03"}),
+        ("two pairs with one partner", "SET_WATCH", 29, {"pull_up": 0, "pairs": "0a030b03"}),
+        ("two openings, over the wrap", "OPENINGS", 30, {"entries": [short, long]}),
+        ("20 openings", "OPENINGS", 31, {"entries": [short, long] * 10}),
+        ("watched", "WATCHED", 32, watched),
+        ("watching starts", "START", 33, {"mode": 1}),
         ("healthy", "HEARTBEAT", 26, ready),
         ("counters at their ends", "HEARTBEAT", 27, ready | ill | {"state": 2, "dropped": 4294967295}),
     ]

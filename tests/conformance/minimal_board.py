@@ -186,7 +186,7 @@ class MinimalBoard:
 
     def parse(self, frame: Frame) -> Message | None:
         """The command of a frame; PayloadError where it does not fit, None where it is none."""
-        return frame.message() if frame.type < 0x80 else None
+        return frame.message() if frame.type <= Alive.TYPE else None
 
     def handle(self, frame: Frame) -> None:
         """A good frame."""

@@ -7,8 +7,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from tailwise.wire.messages import MESSAGE_TYPES, Message
-from tailwise.wire.payload import Transition
+from tailwise.wire.messages import MESSAGE_TYPES, Message, Openings
+from tailwise.wire.payload import Opening, Transition
 
 VECTORS = Path(__file__).resolve().parents[2] / "firmware_spec" / "vectors"
 
@@ -26,7 +26,7 @@ def shown(message: Message) -> dict[str, Any]:
         if isinstance(value, bytes):
             value = value.hex()
         elif isinstance(value, tuple):
-            value = [{"delta": e.delta, "driven": e.driven, "sensed": e.sensed, "closed": int(e.closed)} for e in value]
+            value = [{name: int(part) for name, part in dataclasses.asdict(entry).items()} for entry in value]
         fields[field.name] = value
     return fields
 
@@ -37,7 +37,10 @@ def built(vector: dict[str, Any]) -> Message:
     values: dict[str, Any] = {}
     for name, value in vector["fields"].items():
         if isinstance(value, list):
-            value = tuple(Transition(e["delta"], e["driven"], e["sensed"], bool(e["closed"])) for e in value)
+            entries = Opening if kind is Openings else Transition
+            value = tuple(
+                entries(**{part: bool(number) if part == "closed" else number for part, number in e.items()}) for e in value
+            )
         elif isinstance(value, str) and kind.__dataclass_fields__[name].type == "bytes":
             value = bytes.fromhex(value)
         values[name] = value

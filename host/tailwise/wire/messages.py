@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import IntEnum, IntFlag
 from typing import ClassVar
 
-from tailwise.wire.payload import PayloadReader, PayloadWriter, Transition
+from tailwise.wire.payload import Opening, PayloadReader, PayloadWriter, Transition
 
 PROTOCOL = 1
 HEADER_BYTES = 4
@@ -70,6 +70,14 @@ class ScanMode(IntEnum):
     """Scan mode, as on the wire."""
 
     MATRIX = 0
+    WATCH = 1
+
+
+class WatchPullUp(IntEnum):
+    """Watch pull up, as on the wire."""
+
+    OWN = 0
+    SWITCHED = 1
 
 
 class Refusal(IntEnum):
@@ -562,9 +570,102 @@ class Heartbeat:
         return cls(clock, state, dropped, bad_frames, overruns, scans, worst_scan_us, overloads)
 
 
-Command = Hello | SetLines | SetScan | Start | Stop | Alive
+@dataclass(frozen=True, slots=True)
+class SetWatch:
+    """SET_WATCH (0x20): chooses what START with mode watch watches."""
+
+    TYPE: ClassVar[int] = 0x20
+    pull_up: int
+    pairs: bytes
+
+    def payload(self) -> bytes:
+        """The payload, without header and CRC."""
+        writer = PayloadWriter()
+        writer.u8(self.pull_up)
+        writer.bytes_u8(self.pairs)
+        return writer.done()
+
+    @classmethod
+    def parse(cls, payload: bytes) -> SetWatch:
+        """Decode a payload; PayloadError where it does not fit."""
+        reader = PayloadReader(payload)
+        pull_up = reader.u8()
+        pairs = reader.bytes_u8()
+        reader.done()
+        return cls(pull_up, pairs)
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """WATCHED (0xA0): the watch so far: whole counts, also of openings that no OPENINGS could carry."""
+
+    TYPE: ClassVar[int] = 0xA0
+    clock: int
+    closed: int
+    openings_first: int
+    open_first: int
+    openings_second: int
+    open_second: int
+    blind: int
+    dropped: int
+    shortest_ns: int
+
+    def payload(self) -> bytes:
+        """The payload, without header and CRC."""
+        writer = PayloadWriter()
+        writer.u32(self.clock)
+        writer.u8(self.closed)
+        writer.u32(self.openings_first)
+        writer.u32(self.open_first)
+        writer.u32(self.openings_second)
+        writer.u32(self.open_second)
+        writer.u32(self.blind)
+        writer.u32(self.dropped)
+        writer.u32(self.shortest_ns)
+        return writer.done()
+
+    @classmethod
+    def parse(cls, payload: bytes) -> Watched:
+        """Decode a payload; PayloadError where it does not fit."""
+        reader = PayloadReader(payload)
+        clock = reader.u32()
+        closed = reader.u8()
+        openings_first = reader.u32()
+        open_first = reader.u32()
+        openings_second = reader.u32()
+        open_second = reader.u32()
+        blind = reader.u32()
+        dropped = reader.u32()
+        shortest_ns = reader.u32()
+        reader.done()
+        return cls(clock, closed, openings_first, open_first, openings_second, open_second, blind, dropped, shortest_ns)
+
+
+@dataclass(frozen=True, slots=True)
+class Openings:
+    """OPENINGS (0xA1): openings that have ended, in the order they began."""
+
+    TYPE: ClassVar[int] = 0xA1
+    entries: tuple[Opening, ...]
+
+    def payload(self) -> bytes:
+        """The payload, without header and CRC."""
+        writer = PayloadWriter()
+        writer.openings_u8(self.entries)
+        return writer.done()
+
+    @classmethod
+    def parse(cls, payload: bytes) -> Openings:
+        """Decode a payload; PayloadError where it does not fit."""
+        reader = PayloadReader(payload)
+        entries = reader.openings_u8()
+        reader.done()
+        return cls(entries)
+
+
+Command = Hello | SetLines | SetScan | Start | Stop | Alive | SetWatch
 """Anything the host sends."""
-Report = Booted | Identity | Ack | Refused | LineCheck | State | Transitions | Heartbeat
+Report = Booted | Identity | Ack | Refused | LineCheck | State | Transitions | Heartbeat | Watched | Openings
 """Anything the board sends."""
 Message = Command | Report
 MESSAGE_TYPES: dict[int, type[Message]] = {
@@ -582,4 +683,7 @@ MESSAGE_TYPES: dict[int, type[Message]] = {
     State.TYPE: State,
     Transitions.TYPE: Transitions,
     Heartbeat.TYPE: Heartbeat,
+    SetWatch.TYPE: SetWatch,
+    Watched.TYPE: Watched,
+    Openings.TYPE: Openings,
 }

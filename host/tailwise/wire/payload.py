@@ -23,6 +23,15 @@ class Transition:
     closed: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """One opening of a watched pair (0 or 1): start on the board's clock and length, both in clock ticks."""
+
+    pair: int
+    start: int
+    length: int
+
+
 class PayloadWriter:
     """Collects fields in order; PayloadError where a value does not fit its field."""
 
@@ -67,6 +76,14 @@ class PayloadWriter:
             self._integer(entry.delta, 2)
             self._integer(entry.driven, 1)
             self._out.append(entry.sensed | (0x80 if entry.closed else 0))
+
+    def openings_u8(self, value: tuple[Opening, ...]) -> None:
+        """A count and entries of nine bytes."""
+        self._integer(len(value), 1)
+        for entry in value:
+            self._integer(entry.pair, 1)
+            self._integer(entry.start, 4)
+            self._integer(entry.length, 4)
 
     def done(self) -> bytes:
         """All fields so far."""
@@ -118,6 +135,10 @@ class PayloadReader:
             delta, driven, sensed = self.u16(), self.u8(), self.u8()
             entries.append(Transition(delta, driven, sensed & 0x7F, bool(sensed & 0x80)))
         return tuple(entries)
+
+    def openings_u8(self) -> tuple[Opening, ...]:
+        """A count and entries of nine bytes."""
+        return tuple(Opening(self.u8(), self.u32(), self.u32()) for _ in range(self.u8()))
 
     def done(self) -> None:
         """PayloadError if anything is left over."""
