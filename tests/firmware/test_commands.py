@@ -129,7 +129,7 @@ def test_silence_of_the_host_ends_the_run(talk: Talk) -> None:
     talk.heard()
     began = talk.board.now_us()
     last_state = max(at for at, frame in talk.heard(2_700_000) if frame.type == State.TYPE)
-    assert 1_990_000 <= last_state - began <= 2_010_000
+    assert 1_970_000 <= last_state - began <= 2_010_000
     talk.board.measure()
     beats = [message for message in talk.messages(600_000) if isinstance(message, Heartbeat)]
     assert [beat.state for beat in beats] == [RunState.HOST_SILENT]
