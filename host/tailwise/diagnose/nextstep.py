@@ -100,7 +100,7 @@ def all_steps(beliefs: Beliefs, evidence: Evidence) -> list[Step]:
         steps.append(Step(action, text, PRICES[action], gain_bits(beliefs, predict), keys))
 
     for key in _open_keys(faults, evidence):
-        add("press", say.step_press(key), _yes_no(_silences(key)), (key,))
+        add("press", say.step_press(key), _silent(key, parts), (key,))
     if any(fault.steadiness is Steadiness.INTERMITTENT for fault in faults):
         for line, one, two in _witnesses(faults[:MOST_WITNESSED], parts):
             add("witness", say.step_witness(one, two, line), _witness(one, two), (one, two))
@@ -153,16 +153,37 @@ def repair_step(fault: Fault, parts: Components) -> str:
 
 def _open_keys(faults: Sequence[Fault], evidence: Evidence) -> list[str]:
     """Keys that some rivals silence and others do not, and that have not answered yet."""
-    named = [frozenset(fault.keys) for fault in faults if fault.keys]
+    named = [frozenset(fault.keys) | _inside(fault, evidence.parts) for fault in faults if fault.keys]
     if len(named) < 2:
         return []
     differing = frozenset[str]().union(*named) - named[0].intersection(*named)
+    differing |= frozenset[str]().union(*(_inside(fault, evidence.parts) for fault in faults))
     return [
         key.id
         for key in evidence.parts.layout.keys
         if key.id in differing and key.id in evidence.records
         and not evidence.records[key.id].works and not evidence.records[key.id].is_silent
     ]  # fmt: skip
+
+
+def _inside(fault: Fault, parts: Components) -> frozenset[str]:
+    """Keys inside the stretch of a break: nobody knows on which side of it they are."""
+    place = fault.place
+    if fault.kind is not FaultKind.BROKEN_TRACE or place is None or place.before is None:
+        return frozenset()
+    path = parts.path(place.line, place.before)
+    start = path.index(place.after) + 1 if place.after in path else 0
+    return frozenset(path[start:-1])
+
+
+def _silent(key: str, parts: Components) -> Predict:
+    """Outcomes: the key stays silent, it closes."""
+
+    def predict(fault: Fault) -> Sequence[float]:
+        chance = 0.5 if key in _inside(fault, parts) else SURE if key in fault.keys else 1 - SURE
+        return (chance, 1 - chance)
+
+    return predict
 
 
 def _witnesses(faults: Sequence[Fault], parts: Components) -> list[tuple[str, str, str]]:
@@ -185,10 +206,6 @@ def _witnesses(faults: Sequence[Fault], parts: Components) -> list[tuple[str, st
                     found.append((line, first, other))
                     break
     return found
-
-
-def _silences(key: str) -> Callable[[Fault], bool]:
-    return lambda fault: key in fault.keys
 
 
 def _yes_no(test: Callable[[Fault], bool]) -> Predict:

@@ -213,6 +213,13 @@ def unmoved_by_reseat(lines: Sequence[str], at_us: int) -> str:
     return f"{several(lines)} stayed silent after the tail was reseated at {seconds(at_us)}"
 
 
+def works_past_socket(lines: Sequence[str]) -> str:
+    """A line that is whole on the film."""
+    return f"{several(lines)} work past the socket: the film is whole, the socket or the tail's end in it is not"
+
+
+NOT_TESTED_SOCKET = "not tested: the machine's own socket and its solder joints, which the harness does not use"
+NOT_TESTED_CHIP = "not tested: the port chip behind the socket"
 STEP_FOREIGN = "take the keyboard off the computer, take the computer off the mains, and start again"
 STEP_REPAIR_CONTACT = "open the keyboard at this key, clean its two contacts gently, and press it again"
 
@@ -251,6 +258,11 @@ def step_bare_harness(lines: Sequence[str]) -> str:
 def step_past_socket(lines: Sequence[str]) -> str:
     """Probe past the socket."""
     return f"probe {several(lines)} past the socket, only where no chip is attached to the lines"
+
+
+def step_socket(lines: Sequence[str]) -> str:
+    """Work on the socket."""
+    return f"clean the socket contacts of {several(lines)} and look at their solder joints"
 
 
 def step_measure(one: str, two: str) -> str:
