@@ -12,9 +12,14 @@ APP = "tailwise.tui.app"
 KEYS = "tailwise.tui.keys"
 
 
+def has_terminal() -> bool:
+    """Whether the app can be shown."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def open_app(scenario: str | None = None, speed: float = 1.0) -> int:
     """The app on a practice scenario, or with its own choice of harness; FileProblems where there is no such scenario."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if not has_terminal():
         print(words.NO_TERMINAL, file=sys.stderr)
         return exits.CALL
     keys_error: type[Exception] = importlib.import_module(KEYS).KeysFileError

@@ -42,6 +42,7 @@ VERDICTS = {
 """Verdict -> symbol, word, sentence."""
 
 NO_PORTS = "no serial ports found. Plug the harness in; on Linux `dmesg` names the port the system gave it."
+TRIAL = "no terminal to open the app in: the practice run without it"
 NO_TERMINAL = "the app needs a terminal; `tailwise test --help` shows how to run without one"
 NOTHING_TO_EXPORT = "export: name --vcd FILE, --csv FILE or both"
 NEED_SCENARIO = "practice: name a scenario and --serve, or use --list; `tailwise try SCENARIO` opens it in the app"

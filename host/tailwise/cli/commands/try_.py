@@ -18,10 +18,14 @@ def options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Open the app."""
-    from tailwise.cli.app import open_app
+    """Open the app; without a terminal run the same scenario and print its verdict."""
+    from tailwise.cli.app import has_terminal, open_app
     from tailwise.practice.catalogue import DEFAULT_SCENARIO, find_scenario
 
     scenario = DEFAULT_SCENARIO if arguments.scenario is None else arguments.scenario
-    find_scenario(scenario)
+    layout = find_scenario(scenario).setup.layout
+    if not has_terminal():
+        from tailwise.cli.trial import run_trial
+
+        return run_trial(scenario, layout)
     return open_app(scenario, arguments.speed)
