@@ -61,7 +61,7 @@ def test_booted_comes_first_with_number_nought_and_nothing_unasked_after_it() ->
 def test_identity_says_what_the_board_can_do() -> None:
     identity = host().hello()
     assert (identity.protocol_min, identity.protocol_max, identity.clock_tick_ns) == (1, 1, 1000)
-    assert identity.capabilities == Capability.LINE_CHECK
+    assert identity.capabilities == Capability.LINE_CHECK | Capability.WATCH_LINE
     assert identity.line_count == 24
     assert identity.checked_lines == b"\xff\xff\x00"
     assert identity.max_command_bytes >= 64
@@ -80,7 +80,7 @@ def test_unknown_messages_are_refused_and_the_board_goes_on() -> None:
 def test_messages_of_capabilities_it_lacks_are_refused() -> None:
     board = host()
     board.hello()
-    for kind in (0x20, 0x28, 0x30):
+    for kind in (0x28, 0x30):
         answer = board.ask_raw(kind, b"\1\2\3")
         assert refusal(answer)[0] in (Refusal.UNKNOWN_MESSAGE, Refusal.UNSUPPORTED)
 

@@ -12,6 +12,8 @@ from tailwise.practice.boardkind import BoardKind
 from tailwise.practice.matrixrun import Counts, MatrixRun
 from tailwise.practice.membrane import Readings
 from tailwise.practice.scanner import Scanner
+from tailwise.practice.watcher import Watch, Watcher
+from tailwise.practice.watchrun import WatchRun
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter, encode
 from tailwise.wire.messages import (
     HEARTBEAT_PERIOD_MS,
@@ -35,14 +37,16 @@ from tailwise.wire.messages import (
     ScanMode,
     SetLines,
     SetScan,
+    SetWatch,
     Start,
     Stop,
+    WatchPullUp,
 )
 from tailwise.wire.payload import PayloadError
 
 CLOCK = 1 << 32
 FIRST_BOARD_TYPE = 0x80
-COMMANDS = frozenset(each.TYPE for each in (Hello, SetLines, SetScan, Start, Stop, Alive))
+COMMANDS = frozenset(each.TYPE for each in (Hello, SetLines, SetScan, Start, Stop, Alive, SetWatch))
 """Commands that need no capability beyond those the board announces."""
 
 
@@ -57,18 +61,23 @@ class Board:
         emit: Callable[[int, bytes], None],
         readings: Callable[[], Readings],
         check: Callable[[bytes], bytes],
+        watcher: Callable[[Watch, int], Watcher],
+        behind: Callable[[int], int],
     ) -> None:
         self.kind = kind
         self._booted_us = booted_us
         self._emit_bytes = emit
         self._readings = readings
         self._check = check
+        self._watcher = watcher
+        self._behind = behind
+        self._watch: Watch | None = None
         self._splitter = FrameSplitter()
         self._number = 0
         self.run_state = RunState.IDLE
         self._roles: bytes | None = None
         self._scan: tuple[int, int] | None = None
-        self._run: MatrixRun | None = None
+        self._run: MatrixRun | WatchRun | None = None
         self._heard_us = booted_us
         self._heartbeat_us: int | None = None
         self._bad_frames = 0
@@ -155,12 +164,14 @@ class Board:
         match message:
             case Hello():
                 self._hello(at_us, frame, message)
-            case SetLines() | SetScan() | Start() if self._run is not None:
+            case SetLines() | SetScan() | Start() | SetWatch() if self._run is not None:
                 self._refuse(at_us, frame, Refusal.RUNNING)
             case SetLines():
                 self._set_lines(at_us, frame, message)
             case SetScan():
                 self._set_scan(at_us, frame, message)
+            case SetWatch():
+                self._set_watch(at_us, frame, message)
             case Start():
                 self._start(at_us, frame, message)
             case Stop():
@@ -192,27 +203,60 @@ class Board:
         self._scan = (message.period_us, message.settle_ns or self.kind.settle_default_ns)
         self._ack(at_us, frame)
 
-    def _start(self, at_us: int, frame: Frame, message: Start) -> None:
-        if message.mode != ScanMode.MATRIX:
-            modes = {mode.value for mode in ScanMode}
-            self._refuse(at_us, frame, Refusal.UNSUPPORTED if message.mode in modes else Refusal.BAD_PAYLOAD)
-        elif self._roles is None or self._scan is None or not _can_scan(self._roles):
-            self._refuse(at_us, frame, Refusal.NOT_CONFIGURED)
+    def _set_watch(self, at_us: int, frame: Frame, message: SetWatch) -> None:
+        pairs = tuple(zip(message.pairs[::2], message.pairs[1::2], strict=False))
+        sensed, driven = [pair[0] for pair in pairs], [pair[1] for pair in pairs]
+        absent = next((line for line in message.pairs if line >= self.kind.line_count), None)
+        if len(message.pairs) not in (2, 4) or message.pull_up > WatchPullUp.SWITCHED:
+            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+        elif absent is not None or set(sensed) & set(driven) or len(set(sensed)) < len(sensed):
+            self._refuse(at_us, frame, Refusal.BAD_LINE, sensed[-1] if absent is None else absent)
+        elif message.pull_up == WatchPullUp.SWITCHED and max(sensed) >= self.kind.checked:
+            self._refuse(at_us, frame, Refusal.UNSUPPORTED, max(sensed))
         else:
-            statuses = self._check(self._roles)
-            self._emit(at_us, LineCheck(self.clock(at_us), statuses))
-            held = [line for line, status in enumerate(statuses) if status in (LineStatus.HELD_HIGH, LineStatus.HELD_LOW)]
-            if held:
-                self.run_state = RunState.REFUSED_DRIVE
-                self.drive_refused = True
-                self._refuse(at_us, frame, Refusal.HELD_LINE, held[0])
-                return
+            self._watch = Watch(pairs, message.pull_up == WatchPullUp.SWITCHED)
             self._ack(at_us, frame)
-            scanner = Scanner(at_us, self._roles, *self._scan, self._readings())
+
+    def _start(self, at_us: int, frame: Frame, message: Start) -> None:
+        if message.mode == ScanMode.MATRIX:
+            roles = self._roles if self._roles is not None and self._scan is not None else b""
+            ready = _can_scan(roles)
+        elif message.mode == ScanMode.WATCH:
+            watched = () if self._watch is None else self._watch.lines
+            both, unused = LineRole.BOTH, LineRole.UNUSED
+            roles = bytes(both if line in watched else unused for line in range(self.kind.line_count))
+            ready = self._watch is not None
+        else:
+            self._refuse(at_us, frame, Refusal.BAD_PAYLOAD)
+            return
+        if not ready:
+            self._refuse(at_us, frame, Refusal.NOT_CONFIGURED)
+        elif self._drives(at_us, frame, roles):
+            self._begin(at_us, message.mode, roles)
+
+    def _drives(self, at_us: int, frame: Frame, roles: bytes) -> bool:
+        """The line check and START's answer: whether the lines may be driven."""
+        statuses = self._check(roles)
+        self._emit(at_us, LineCheck(self.clock(at_us), statuses))
+        held = [line for line, status in enumerate(statuses) if status in (LineStatus.HELD_HIGH, LineStatus.HELD_LOW)]
+        if held:
+            self.run_state = RunState.REFUSED_DRIVE
+            self.drive_refused = True
+            self._refuse(at_us, frame, Refusal.HELD_LINE, held[0])
+            return False
+        self._ack(at_us, frame)
+        return True
+
+    def _begin(self, at_us: int, mode: int, roles: bytes) -> None:
+        if mode == ScanMode.WATCH and self._watch is not None:
+            self._run = WatchRun(self._watcher(self._watch, at_us), self._emit, self.clock, self._behind)
+        elif self._scan is not None:
+            scanner = Scanner(at_us, roles, *self._scan, self._readings())
             self._run = MatrixRun(scanner, self.kind.line_count, self._readings, self._emit, self.clock)
-            self.run_state = RunState.SCANNING
-            if self.started_us is None:
-                self.started_us = at_us
+        self.run_state = RunState.SCANNING
+        self._last = (0, 0, 0)
+        if self.started_us is None:
+            self.started_us = at_us
 
 
 def _can_scan(roles: bytes) -> bool:

@@ -31,7 +31,7 @@ class BoardKind:
             firmware_minor=0,
             firmware_patch=0,
             line_count=self.line_count,
-            capabilities=Capability.LINE_CHECK,
+            capabilities=Capability.LINE_CHECK | Capability.WATCH_LINE,
             clock_tick_ns=1000,
             settle_default_ns=self.settle_default_ns,
             settle_max_ns=self.settle_max_ns,

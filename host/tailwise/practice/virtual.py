@@ -27,6 +27,7 @@ from tailwise.practice.plan import make_plan, timeline
 from tailwise.practice.planted import Planted
 from tailwise.practice.seating import proper_seat
 from tailwise.practice.slots import Change
+from tailwise.practice.watcher import Watcher
 from tailwise.wire.messages import ResetCause
 
 BOOT_US = 250_000
@@ -190,6 +191,8 @@ class Bench:
             self._emit,
             self.membrane.readings,
             lambda roles: check_lines(self.membrane, roles, self.setup.board.checked),
+            lambda watch, start_us: Watcher(watch, self.membrane, start_us),
+            lambda now_us: self._free_us - now_us,
         )
 
     # bytes -----------------------------------------------------------------------------------------------------
