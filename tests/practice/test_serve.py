@@ -32,6 +32,7 @@ def test_each_connection_finds_a_board_that_has_just_booted() -> None:
         thread.start()
         try:
             for _ in range(2):
+                assert served.idle.wait(30)
                 heard = greeted(served.path)
                 assert isinstance(heard[0], Booted)
         finally:

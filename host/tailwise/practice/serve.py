@@ -1,6 +1,7 @@
 """The bench as a pseudo-terminal, in real time, for other hosts.
 
-Every connection starts the scenario anew, as opening a port resets many boards. When the operator has finished the board
+Every connection starts the scenario anew, as opening a port resets many boards (one that comes within a moment of the last
+is not told from it). When the operator has finished the board
 stays on its line, with nobody pressing anything. Bytes that the host does not read are lost in the end, as on a serial
 line. A pulled cable (a pseudo-terminal has none) is a board that falls silent and boots again later.
 """
@@ -34,6 +35,8 @@ class Served:
         self._new_bench: Callable[[], Bench] = lambda: Bench(setup)
         self._speed = speed
         self._stopped = threading.Event()
+        self.idle = threading.Event()
+        """Set while no host is connected."""
         self._master, self.path = _open_terminal()
 
     def __enter__(self) -> Served:
@@ -60,6 +63,7 @@ class Served:
         try:
             while not self._stopped.is_set():
                 if _hung_up(poll, _POLL_MS):
+                    self.idle.set()
                     self._stopped.wait(_POLL_MS / 1000)
                 else:
                     self._serve_one(poll)
@@ -67,6 +71,7 @@ class Served:
             self._stopped.set()
 
     def _serve_one(self, poll: select.poll) -> None:
+        self.idle.clear()
         bench = self._new_bench()
         began = time.monotonic()
         unsent = bytearray()
