@@ -68,6 +68,20 @@ def test_an_opening_in_a_blind_stretch_is_no_dropout() -> None:
     assert split(hidden, 200 * MS).dropouts == ()
 
 
+def test_bounce_after_a_blind_beginning_and_before_a_blind_end_is_no_dropout() -> None:
+    veiled = draft((1 * MS, 2 * MS), (50 * MS, 51 * MS), (99 * MS, 99_500), (100 * MS, None))
+    veiled.begun_blind = veiled.openings[-1].hidden = True
+    parts = split(veiled, 200 * MS)
+    assert (parts.make_us, parts.break_us, parts.end_us) == (0, 0, 100 * MS)
+    assert [each.start_us for each in parts.dropouts] == [50 * MS]
+
+
+def test_openings_close_to_a_blind_stretch_may_be_bounce_of_a_press_nobody_saw() -> None:
+    veiled = draft((30 * MS, 31 * MS), (60 * MS, 61 * MS), (100 * MS, 101 * MS), (200 * MS, None))
+    veiled.veils.append((65 * MS, 90 * MS))
+    assert [each.start_us for each in split(veiled, 300 * MS).dropouts] == [30 * MS]
+
+
 def test_bounce_is_measured_to_a_scan() -> None:
     board = Board(DEMO, scan_us=100)
     board.press("A", 2500 * MS, 110 * MS, bounces=[(500, 1000), (3000, 3500), (106 * MS, 107 * MS)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from random import Random
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -48,9 +49,9 @@ def whole() -> Observations:
     return folded(frames())
 
 
-def invents_nothing(seen: Observations) -> None:
+def invents_nothing(seen: Observations, known: Observations | None = None) -> None:
     """Times may shift where the answer to START is lost, and the first STATEs with it."""
-    known = whole()
+    known = known or whole()
     assert {each.lines for each in seen.joined} <= {each.lines for each in known.joined}
     assert set(seen.elsewhere) <= set(known.elsewhere)
     for each in seen.dropouts:
@@ -109,6 +110,42 @@ def test_repeated_frames_become_no_finding(at: int, count: int, later: int) -> N
 def test_many_lost_frames_become_no_finding(gone: list[int]) -> None:
     lost = set(gone)
     invents_nothing(folded([each for at, each in enumerate(frames()) if at not in lost]))
+
+
+def a_bouncing_board(chance: Random) -> tuple[Board, int]:
+    """Every key once, each with its own bounce at both ends, then a row that drops out under held keys."""
+    board = Board(GRID, scan_us=chance.choice([250, 400, 900]), state_us=chance.choice([20, 40, 50]) * MS)
+    at = 2200 * MS
+    for key in GRID.keys:
+        board.asked(key.id, at)
+        length, edge = chance.randrange(80, 140) * MS, 0
+        bounces = []
+        for _ in range(chance.randrange(5)):
+            start = edge + chance.randrange(300, 4500)
+            edge = start + chance.randrange(200, 1500)
+            bounces.append((start, edge))
+        late = length - chance.randrange(1500, 9000)
+        bounces.append((late, late + chance.randrange(300, 1200)))
+        board.press(key.id, at + chance.randrange(20, 60) * MS, length, bounces)
+        at += 200 * MS
+    for name in ("B1", "B4", "C2"):
+        board.press(name, at, 600 * MS, [(500, 900)])
+    for start in (200, 260, 330):
+        board.lose("B", at + start * MS, at + start * MS + 2500)
+    return board, at + 900 * MS
+
+
+@given(st.integers(0, 2**32), st.lists(st.tuples(st.floats(0, 0.999), st.integers(1, 3)), min_size=1, max_size=3))
+@settings(max_examples=60, deadline=None)
+def test_gaps_among_bounce_become_no_finding(seed: int, gaps: list[tuple[float, int]]) -> None:
+    board, end = a_bouncing_board(Random(seed))
+    sent = board.frames(end)
+    known = fold(GRID, to_records(sent, board.marks), every_key_pressed=True)
+    kept = sent[12:]
+    for where, count in gaps:
+        at = int(where * len(kept))
+        kept = kept[:at] + kept[at + count :]
+    invents_nothing(fold(GRID, to_records([*sent[:12], *kept], board.marks), every_key_pressed=True), known)
 
 
 @given(st.lists(st.integers(1, 4000), min_size=1, max_size=60))

@@ -69,8 +69,12 @@ class Contact:
     def resume(self, start_us: int, end_us: int, ways: int, frame: int, release_us: int) -> None:
         """After a blind stretch: what it was like at its start is known, and what the STATE at its end says."""
         self.ways = ways
-        if self.level and self.current is not None and not self.current.settled:
-            self.current.veiled = True
+        draft = self.current
+        if draft is not None and (draft.open_since_us is None or start_us - draft.open_since_us < release_us):
+            draft.veils.append((start_us, end_us))
+            draft.veiled |= not draft.settled
+            if draft.open_since_us is not None:
+                draft.openings[-1].hidden = True
         if self.level and not ways:
             self._set(start_us, False, frame, release_us, hidden=True)
         elif not self.level and ways:

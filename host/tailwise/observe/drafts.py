@@ -25,8 +25,8 @@ class Draft:
     """One closed stretch of a pair with the short openings in it; a press if a key lies there.
 
     from_start: closed in the very first STATE. veiled: it began in a blind stretch, or one came before it was settled, so
-    that what explained it at first may have been missed. settled: stood for a whole scan at least once. ways: directions
-    closed in any settled reading (bit 0: lower line driven, bit 1: higher line driven).
+    that what explained it at first may have been missed. veils: blind stretches inside it. settled: stood for a whole
+    scan at least once. ways: directions closed in any settled reading (bit 0: lower line driven, bit 1: higher line driven).
     """
 
     start_us: int
@@ -35,6 +35,7 @@ class Draft:
     begun_blind: bool = False
     veiled: bool = False
     openings: list[Opening] = field(default_factory=list)
+    veils: list[tuple[int, int]] = field(default_factory=list)
     settled: bool = False
     certain: bool = False
     unexplained: bool = False
