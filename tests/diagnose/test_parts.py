@@ -120,3 +120,43 @@ def test_components_of_a_tree() -> None:
     assert beyond["E"] == ("2", "D", "E")
     assert frozenset(("R1", "R2")) in parts.neighbours
     assert frozenset(("R1", "R3")) not in parts.neighbours
+
+
+def test_a_pin_that_senses_but_never_drives_is_the_harness() -> None:
+    script = Script(demo()).walk()
+    script.presses = [
+        replace(press, one_way=("R4", script.world.layout.key_by_id[press.key].column or ""))
+        if script.world.layout.key_by_id[press.key].row == "R4"
+        else press
+        for press in script.presses
+    ]
+    (finding,) = diagnose(script.observations())
+    assert brief((finding,)) == [("harness_fault", ("R4",), ())]
+    assert FaultKind.DIODE_FAULT in {rival.fault.kind for rival in finding.rivals}
+
+
+def test_boards_that_scan_one_way_only_accuse_no_pin() -> None:
+    script = Script(demo()).walk()
+    points = script.world.layout.key_by_id
+    script.presses = [
+        replace(press, one_way=(points[press.key].row or "", points[press.key].column or "")) for press in script.presses
+    ]
+    assert diagnose(script.observations()) == ()
+
+
+def test_a_dead_key_that_shares_its_crosspoint_is_found_by_its_marks() -> None:
+    world = demo()
+    twin = replace(world.layout.key_by_id["G"], id="G2", shared=True)
+    world.layout = replace(world.layout, keys=(*world.layout.keys, twin))
+    world.dead.add("G2")
+    script = Script(world).walk()
+    on_g = [press for press in script.presses if press.key == "G"]
+    script.presses += [replace(press, key="G2") for press in on_g]
+    assert brief(diagnose(script.observations())) == [("dead_contact", (), ("G2",))]
+
+
+def test_a_locking_key_that_is_down_is_no_stuck_contact() -> None:
+    world = demo()
+    keys = tuple(replace(key, locking=key.id == "CTRL") for key in world.layout.keys)
+    world.layout = replace(world.layout, keys=keys)
+    assert diagnose(Script(world).join("R4", "C6").walk().observations()) == ()

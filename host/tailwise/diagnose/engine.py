@@ -30,6 +30,7 @@ from tailwise.diagnose.inference import Claim, infer
 from tailwise.diagnose.joined import JoinedLines, find_joined, keys_within
 from tailwise.diagnose.mapping import find_standing, set_right
 from tailwise.diagnose.nextstep import best_step, repair_step
+from tailwise.diagnose.one_way import find_one_way
 from tailwise.diagnose.place import distance_mm
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.diagnose.strange import find_strange
@@ -103,6 +104,9 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
                 if claim.fault.kind is FaultKind.DIODE_FAULT and not claim.both_ways:
                     left_out |= frozenset(claim.fault.keys)
             evidence = Evidence(observations, parts, left_out)
+        for pin in find_one_way(observations, parts):
+            told = say.one_way(pin.fault.lines[0], len(pin.presses), pin.driven)
+            yield _finding(pin.fault, pin.chance, (pin.rival,), (told,), evidence)
     bouncing = tuple(find_bouncing(evidence, priors)) if Rule.BOUNCE not in off else ()
     for bounce in bouncing:
         yield _finding(bounce.fault, bounce.chance, (bounce.rival,), explain.about_bounce(bounce), evidence)

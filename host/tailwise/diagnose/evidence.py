@@ -72,6 +72,8 @@ class Evidence:
         seen: dict[str, list[Press]] = {}
         doubtful: dict[str, int] = {}
         for press in self.observations.presses:
+            if self._is_twins(press):
+                continue
             if press.certain:
                 seen.setdefault(press.key, []).append(press)
             else:
@@ -101,6 +103,25 @@ class Evidence:
                 doubtful.get(key.id, 0),
             )
         return records
+
+    def _is_twins(self, press: Press) -> bool:
+        """True where a key on the same crosspoint was being pressed: two such keys read alike."""
+        if not self._shared:
+            return False
+        points = self._shared.get(press.key, frozenset())
+        return any(
+            attempt.key != press.key and attempt.start_us <= press.start_us < attempt.end_us and attempt.key in points
+            for attempt in self.observations.attempts
+        )
+
+    @cached_property
+    def _shared(self) -> dict[str, frozenset[str]]:
+        """Key -> the other keys on its crosspoints, where there are any."""
+        found: dict[str, frozenset[str]] = {}
+        for keys in self.parts.layout.keys_at.values():
+            for key in keys if len(keys) > 1 else ():
+                found[key] = found.get(key, frozenset()) | (frozenset(keys) - {key})
+        return found
 
     @cached_property
     def could_hide(self) -> bool:

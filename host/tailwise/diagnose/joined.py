@@ -26,7 +26,9 @@ LARGE_GROUP_CHANCE = 0.5
 LETS_GO = 200.0
 """how much likelier a leak is than a short to come apart while a key adds the pull-up of a second input"""
 FLICKERS = 3
-"""a join that comes and goes must have been read this often"""
+LONG_JOIN_US = 500_000
+"""a join that comes and goes must have been read this often, or once for this long"""
+LIKELIER, LESS_LIKELY = 0.6, 0.35
 
 Join = frozenset[str]
 
@@ -64,6 +66,7 @@ def find_joined(
     groups = _groups(steady)
     reopened = {pair: max(0, _closures(observations, pair) - 1) for pair in steady}
     claims = [claim for group in groups for claim in _explain(group, steady, readings, reopened, parts, priors, off)]
+    claims = [claim for claim in claims if not _locked(claim, parts)]
     claims += [
         claim
         for pair, seen in readings.items()
@@ -79,6 +82,12 @@ def keys_within(parts: Components, groups: Iterable[frozenset[str]]) -> frozense
     return frozenset(
         key.id for key in parts.layout.keys if any(set(point) <= group for point in key.crosspoints for group in spread)
     )
+
+
+def _locked(claim: JoinClaim, parts: Components) -> bool:
+    """True for a locking key that is simply down."""
+    fault = claim.options[0][0]
+    return fault.kind is FaultKind.STUCK_CONTACT and parts.layout.key_by_id[fault.keys[0]].locking
 
 
 def _groups(pairs: Iterable[Join]) -> tuple[frozenset[str], ...]:
@@ -172,10 +181,12 @@ def _sides(tree: tuple[Join, ...], cut: Join, group: frozenset[str]) -> frozense
 
 
 def _flicker(pair: Join, seen: list[Joined], parts: Components) -> list[JoinClaim]:
-    """A join that comes and goes where no key stands: a leak near the threshold, or a short that moves."""
-    if parts.layout.keys_at.get(pair) or len(seen) < FLICKERS:
+    """A join that comes and goes where no key stands: often, a leak near the threshold; seldom and long, a short that moves."""
+    often, longest = len(seen) >= FLICKERS, max(each.end_us - each.start_us for each in seen)
+    if parts.layout.keys_at.get(pair) or not (often or longest >= LONG_JOIN_US):
         return []
     lines = tuple(sorted(pair))
-    leak = (Fault(FaultKind.LEAK, lines, steadiness=Steadiness.INTERMITTENT), 0.6)
-    short = (Fault(FaultKind.SHORT, lines, steadiness=Steadiness.INTERMITTENT), 0.35)
-    return [JoinClaim((leak, short), tuple(seen))]
+    leak = Fault(FaultKind.LEAK, lines, steadiness=Steadiness.INTERMITTENT)
+    short = Fault(FaultKind.SHORT, lines, steadiness=Steadiness.INTERMITTENT)
+    first, second = (leak, short) if often else (short, leak)
+    return [JoinClaim(((first, LIKELIER), (second, LESS_LIKELY)), tuple(seen))]

@@ -195,6 +195,12 @@ def diode_both_ways(line: str, right: int, wrong: int) -> str:
     return f"{line} was read {times(right)} in the direction of its diode and {times(wrong)} against it: it does not block"
 
 
+def one_way(line: str, presses: int, driven: bool) -> str:
+    """A line that reads in one direction only."""
+    way = "driven, never sensed" if driven else "sensed, never driven"
+    return f"all {presses} presses on {line} were read with it {way}, while other lines read both ways: film knows no direction"
+
+
 def bounced(key: str, at_us: int, frame: int, bounce_us: int, limit_us: int) -> str:
     """A press that bounced too long."""
     what = f"{key} bounced for {milliseconds(bounce_us)} at {seconds(at_us)} (frame {frame})"
