@@ -70,9 +70,8 @@ def test_a_join_that_lets_go_under_load_is_a_leak() -> None:
 
 def test_a_join_that_flickers_is_a_leak_and_one_flicker_is_nothing() -> None:
     def joined(count: int) -> tuple[Joined, ...]:
-        return tuple(
-            Joined(("C1", "C2"), START_US + place * 9000, START_US + place * 9000 + 700, False) for place in range(count)
-        )
+        between = [START_US + place * STEP_US + 200_000 for place in range(count)]
+        return tuple(Joined(("C1", "C2"), start, start + 700, False) for start in between)
 
     sound = Script(demo()).walk().observations()
     assert diagnose(replace(sound, joined=joined(1))) == ()
@@ -96,3 +95,13 @@ def test_foreign_voltage_and_nothing_else() -> None:
     (finding,) = diagnose(held)
     assert brief((finding,)) == [("foreign_voltage", ("C2", "R1"), ())]
     assert any("C2" in sentence and "high" in sentence for sentence in finding.evidence)
+
+
+def test_a_join_under_held_keys_is_their_film_and_a_lasting_one_a_short() -> None:
+    script = Script(demo()).walk()
+    script.read("T", held_us=3_000_000).read("I", held_us=3_000_000)
+    joined = Joined(("C2", "C5"), script.at_us, script.at_us + 2_000_000, False)
+    assert diagnose(replace(script.observations(), joined=(joined,))) == ()
+    later = replace(joined, start_us=script.at_us + 3_000_000, end_us=script.at_us + 5_000_000)
+    (finding,) = diagnose(replace(script.observations(), joined=(later,)))
+    assert brief((finding,)) == [("short", ("C2", "C5"), ())]

@@ -71,7 +71,7 @@ def find_joined(
         claim
         for pair, seen in readings.items()
         if pair not in steady and not any(pair <= group for group in groups)
-        for claim in _flicker(pair, seen, parts)
+        for claim in _flicker(pair, [each for each in seen if _free(each, observations)], parts)
     ]
     return JoinedLines(tuple(claims), groups)
 
@@ -82,6 +82,20 @@ def keys_within(parts: Components, groups: Iterable[frozenset[str]]) -> frozense
     return frozenset(
         key.id for key in parts.layout.keys if any(set(point) <= group for point in key.crosspoints for group in spread)
     )
+
+
+def _free(reading: Joined, observations: Observations) -> bool:
+    """True where most of a reading fell into time in which no key of its lines was down."""
+    spans = sorted(
+        (max(press.start_us, reading.start_us), min(reading.end_us if press.end_us is None else press.end_us, reading.end_us))
+        for press in observations.presses
+        if any(set(reading.lines) & set(point) for point in observations.layout.key_by_id[press.key].crosspoints)
+    )
+    held, reach = 0, reading.start_us
+    for start, end in spans:
+        held += max(0, end - max(start, reach))
+        reach = max(reach, end)
+    return 2 * held <= reading.end_us - reading.start_us
 
 
 def _locked(claim: JoinClaim, parts: Components) -> bool:
@@ -182,7 +196,8 @@ def _sides(tree: tuple[Join, ...], cut: Join, group: frozenset[str]) -> frozense
 
 def _flicker(pair: Join, seen: list[Joined], parts: Components) -> list[JoinClaim]:
     """A join that comes and goes where no key stands: often, a leak near the threshold; seldom and long, a short that moves."""
-    often, longest = len(seen) >= FLICKERS, max(each.end_us - each.start_us for each in seen)
+    often = len(seen) >= FLICKERS
+    longest = max((each.end_us - each.start_us for each in seen), default=0)
     if parts.layout.keys_at.get(pair) or not (often or longest >= LONG_JOIN_US):
         return []
     lines = tuple(sorted(pair))
