@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tailwise.layoutfile.nodes import FileProblems, Problem, nearest
+from tailwise.layoutfile.own import own_folder, own_ids
 from tailwise.layoutfile.reader import read_layout
 from tailwise.model.layout import Layout
 
@@ -22,7 +23,7 @@ def shipped_ids() -> list[str]:
 
 
 def find_layout(name: str) -> Layout:
-    """The layout of an id or of a file's path.
+    """The layout of an id (a shipped one first, then the user's own) or of a file's path.
 
     FileProblems where the file has problems or the id is unknown (with the nearest known one).
     """
@@ -30,8 +31,11 @@ def find_layout(name: str) -> Layout:
         return read_layout(shipped_folder() / f"{name}.yaml")
     path = Path(name)
     try:
+        if name in own_ids():
+            return read_layout(own_folder() / f"{name}.yaml")
         if path.is_file():
             return read_layout(path)
     except OSError as error:
         raise FileProblems([Problem(name, 1, "file", f"cannot be read: {error.strerror or error}")]) from error
-    raise FileProblems([Problem(name, 1, "layout", f"neither a shipped layout nor a file{nearest(name, shipped_ids())}")])
+    known = [*shipped_ids(), *own_ids()]
+    raise FileProblems([Problem(name, 1, "layout", f"neither a known layout nor a file{nearest(name, known)}")])

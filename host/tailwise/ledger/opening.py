@@ -9,11 +9,11 @@ import sqlite3
 from pathlib import Path
 from typing import Any
 
-import platformdirs
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, select, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, NoSuchModuleError, SQLAlchemyError
 
+from tailwise.layoutfile.own import data_folder
 from tailwise.ledger import schema
 from tailwise.ledger.errors import LedgerError
 from tailwise.ledger.migrations import migrate
@@ -27,8 +27,8 @@ CHECKED_WHOLE_BYTES = 8_000_000
 
 
 def default_path() -> Path:
-    """The ledger's place in the platform's own data folder."""
-    return Path(platformdirs.user_data_dir("tailwise", appauthor=False)) / "ledger.sqlite"
+    """The ledger's place in the user's data folder."""
+    return data_folder() / "ledger.sqlite"
 
 
 def open_engine(where: str | Path | None = None) -> Engine:

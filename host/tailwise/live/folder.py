@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
-import sys
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
+from tailwise.layoutfile.own import data_folder
+
 SUFFIX = ".twrec"
-
-
-def data_folder() -> Path:
-    """TAILWISE_DATA, else the platform's place for a user's data (XDG base directory specification on Linux)."""
-    named = os.environ.get("TAILWISE_DATA")
-    if named:
-        return Path(named)
-    if sys.platform == "win32":
-        base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Application Support"
-    else:
-        base = Path(os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
-    return base / "tailwise"
 
 
 def recordings_folder() -> Path:

@@ -194,6 +194,9 @@ def link_counts(frames: int, lost: int, bad: int, gaps: int) -> str:
     return f"link: {frames} frames, {lost} missing in {gaps} gap{'' if gaps == 1 else 's'}, {bad} damaged"
 
 
+OWN_LAYOUT = "   (your own)"
+
+
 def layout_line(ident: str, title: str, keys: int, rows: int, columns: int) -> str:
     """One layout in the list."""
     return f"{ident:<20} {keys:>3} keys, {rows} rows x {columns} columns   {title}"
