@@ -31,6 +31,8 @@ def sentence(event: events.LiveEvent) -> str:
             version = f"{who.firmware_major}.{who.firmware_minor}.{who.firmware_patch}"
             checked = sum(byte.bit_count() for byte in who.checked_lines)
             return words.connected(who.board, version, who.line_count, checked)
+        case events.WiringKept(how=how):
+            return words.wiring_kept(how)
         case events.LinesChecked(held=held) as check:
             unchecked = sum(1 for each in held.values() if each is LineHeld.NOT_CHECKED)
             return words.lines_checked(len(check.held_lines), unchecked)

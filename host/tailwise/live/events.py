@@ -32,6 +32,13 @@ class Connected:
 
 
 @dataclass(frozen=True, slots=True)
+class WiringKept:
+    """The harness is not taken as plainly wired: a wiring was kept for this board and layout; `how` it was found."""
+
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
 class LinesChecked:
     """What the undriven lines did before anything was driven: layout line -> status."""
 
@@ -113,6 +120,7 @@ class Finished:
 LiveEvent = (
     Connecting
     | Connected
+    | WiringKept
     | LinesChecked
     | Started
     | Progress

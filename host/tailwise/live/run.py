@@ -17,7 +17,8 @@ from threading import Event
 from typing import Any, Protocol
 
 from tailwise import __version__
-from tailwise.harness.wiring import Wiring, checked_wiring, plain_wiring
+from tailwise.harness.store import kept_wiring
+from tailwise.harness.wiring import Wiring, WiringError, checked_wiring, plain_wiring
 from tailwise.judge.document import to_bytes
 from tailwise.link.base import Link, LinkEnded, LinkRefused
 from tailwise.link.replay import ReplayLink
@@ -27,10 +28,12 @@ from tailwise.live.following import Following
 from tailwise.live.session import Session
 from tailwise.live.tape import Tape
 from tailwise.live.trouble import RunOver, Unusable
-from tailwise.live.urls import open_link
+from tailwise.live.urls import PRACTICE, open_link
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.recording.format import Changed, Ended, Header, Marked, Record
+from tailwise.wire.messages import Identity
+from tailwise.words import live as words
 
 _Asked = Mark | Changed
 
@@ -52,6 +55,7 @@ class RunSettings:
     seconds: ends the run that long after the first start, in board time; None: until stop() or the link's own end.
     realtime: practice at the pace of the clock on the wall instead of as fast as it goes. progress_hz: most Progress
     events a second of the link's time, 0 for none. regain_s: how long a lost link is waited for, None: until stop().
+    wiring: None takes the one kept for this board and layout, else a plain harness.
     heard: called in the run's own thread with every record, for those who learn from the raw readings.
     """
 
@@ -171,8 +175,20 @@ class Run:
         settings = self.settings
         wiring = self._wiring(link) or plain_wiring(settings.layout)
         if isinstance(link, ReplayLink):
+            self._tape.settle(None)
             return Following(link, wiring, self._add, self._between, marks=settings.marks is None)
-        return Session(link, settings.layout, wiring, self._add, self._between, settings.regain_s)
+        return Session(link, settings.layout, wiring, self._add, self._between, settings.regain_s, self._kept)
+
+    def _kept(self, identity: Identity) -> tuple[Wiring, str] | None:
+        """The wiring kept for this board; never where one was given, nor on the practice bench, whose board is everyone's."""
+        settings = self.settings
+        try:
+            mine = settings.wiring is None and not settings.url.startswith(PRACTICE)
+            found = kept_wiring(identity.unique_id, settings.layout) if mine else None
+        except WiringError as error:
+            raise Unusable(words.bad_kept_wiring(str(error))) from error
+        self._tape.settle(None if found is None else replace(self._header(self._link), wiring=dict(found[0].board_line)))
+        return None if found is None else (found[0], found[1].how)
 
     def _add(self, record: Record) -> None:
         self._tape.add(record)

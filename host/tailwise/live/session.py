@@ -17,7 +17,7 @@ from tailwise.link.base import Link, LinkEnded, LinkLost
 from tailwise.live.asking import STEP_S, Between, ask, handshake
 from tailwise.live.clock import RunClock
 from tailwise.live.conversation import Conversation, Heard
-from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, Started
+from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, Started, WiringKept
 from tailwise.live.liveness import Liveness
 from tailwise.live.trouble import BoardStopped, NoAnswer, Unusable
 from tailwise.model.layout import Layout
@@ -61,13 +61,16 @@ class Session:
         record: Callable[[Record], None],
         between: Between,
         regain_s: float | None,
+        known: Callable[[Identity], tuple[Wiring, str] | None] = lambda _: None,
     ) -> None:
+        """known: a wiring kept for this board, with how it was found; asked once, before any line is set."""
         self._link = link
         self._layout = layout
         self._wiring = wiring
         self._record = record
         self._between = between
         self._regain_s = regain_s
+        self._known = known
         self._talk = Conversation(link, record)
         self._down_since_us: int | None = None
         self._lost = False
@@ -110,6 +113,9 @@ class Session:
             raise Unusable(words.protocol_mismatch(identity.protocol_min, identity.protocol_max, PROTOCOL))
         if identity.clock_tick_ns != 1000:
             raise Unusable(words.odd_clock(identity.clock_tick_ns, PROTOCOL))
+        kept = self._known(identity) if self._identity is None else None
+        if kept is not None:
+            self._wiring = kept[0]
         wired = len(self._wiring.roles())
         if identity.line_count < wired:
             needed = len(self._layout.lines)
@@ -118,6 +124,8 @@ class Session:
             raise Unusable(words.another_board(_called(self._identity), _called(identity)))
         self._identity = identity
         yield Connected(identity)
+        if kept is not None:
+            yield WiringKept(kept[1])
 
     def _why_no_answer(self) -> words.Advice:
         if self._talk.frames_heard:

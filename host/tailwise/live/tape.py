@@ -25,11 +25,14 @@ class Tape:
         self._judge = Judge(header)
         self._lock = Lock()
         self._full = False
+        self._early: list[Record] | None = []
 
     def add(self, record: Record) -> None:
         """The next record. Unusable, once, where the file takes no more: what comes after is neither stored nor judged."""
         if self._full:
             return
+        if self._early is not None:
+            self._early.append(record)
         if self._writer is not None:
             try:
                 self._writer.write(record)
@@ -38,6 +41,27 @@ class Tape:
                 raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
         with self._lock:
             self._judge.feed(record)
+
+    def settle(self, header: Header | None) -> None:
+        """The board is known: from now on the header stands. Where another one is given, the tape begins anew with it.
+
+        Unusable where the file cannot be written again; it holds no scan yet.
+        """
+        early, self._early = self._early or [], None
+        if header is None:
+            return
+        if self._writer is not None and self.path is not None:
+            self.close()
+            try:
+                self.path.unlink()
+                self._writer = _writer(self.path, header)
+            except OSError as error:
+                self._full, self._writer = True, None
+                raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
+        with self._lock:
+            self._judge = Judge(header)
+        for record in early:
+            self.add(record)
 
     @property
     def notes(self) -> tuple[str, ...]:

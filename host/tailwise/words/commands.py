@@ -83,6 +83,11 @@ def connected(board: str, firmware: str, lines: int, checked: int) -> str:
     return f"board {board}, firmware {firmware}, {lines} lines, {checked} of them checked for foreign voltage"
 
 
+def wiring_kept(how: str) -> str:
+    """A kept wiring is used."""
+    return f"the harness is taken as it was found before: {how} (tailwise connect --forget goes back to plain)"
+
+
 def lines_checked(held: int, not_checked: int) -> str:
     """Story."""
     if held:

@@ -59,6 +59,15 @@ def another_board(before: str, now: str) -> Advice:
     )
 
 
+def bad_kept_wiring(problem: str) -> Advice:
+    """A kept wiring file that cannot be used."""
+    return (
+        f"the wiring kept for this board cannot be used: {problem}",
+        "the file was changed by hand, or the layout has other lines since",
+        "find it out anew with `tailwise connect`, or go back to a plain harness with `tailwise connect --forget`",
+    )
+
+
 def no_answer(url: str) -> Advice:
     """Nothing at all came."""
     return (
