@@ -41,4 +41,4 @@ def test_lines_that_seem_read_at_one_time_make_the_times_coarse() -> None:
     period.entries(Transitions(0, (Transition(0, 1, 2, True), Transition(0, 2, 1, True))))
     assert period.scan_us == 4300
     period.entries(Transitions(0, (Transition(0, 1, 2, True), Transition(90, 2, 1, True))))
-    assert period.scan_us == 4300
+    assert period.scan_us == 300

@@ -2,7 +2,8 @@
 
 The board's clock has 32 bits and wraps after 71.6 minutes. Differences are signed, so that two clocks less than half
 that apart give the right step whichever way the wrap lies: step = ((now - last + 2^31) mod 2^32) - 2^31.
-After a later START run time goes on from the last good frame plus the time the link was away.
+After a later START run time goes on with the clock where the board was only stopped in between (its STOP acknowledged, no
+restart, no lost link); else from the last good frame plus the time the link was away.
 """
 
 from __future__ import annotations
@@ -20,9 +21,17 @@ class RunClock:
         self.now_us = 0
         self.started = False
 
-    def start(self, raw: int, away_us: int = 0) -> int:
-        """A START was acknowledged at this clock; away_us is how long the link was away. Returns its run time."""
-        self._run = self.now_us + max(0, away_us) if self.started else 0
+    def start(self, raw: int, away_us: int | None = 0) -> int:
+        """A START was acknowledged at this clock. Returns its run time.
+
+        away_us: how long the link was away; None where the clock ran on, because the board was only stopped.
+        """
+        if not self.started:
+            self._run = 0
+        elif away_us is None:
+            self._run = max(self.now_us, self.at(raw))
+        else:
+            self._run = self.now_us + max(0, away_us)
         self._raw = raw
         self.now_us = self._run
         self.started = True

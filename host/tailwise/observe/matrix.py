@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from tailwise.harness.wiring import Wiring
 from tailwise.model.layout import Layout
 from tailwise.observe.stream import Began, Broke, Changes, Event, Scanned, Why
+from tailwise.observe.watchevents import WatchBegan
 from tailwise.words import judge as words
 
 Rows = tuple[int, ...]
@@ -77,6 +78,7 @@ class Matrix:
         self._raw = b""
         self._waiting: list[Change] = []
         self._broken: Why | None = None
+        self._watched = False
         self._broken_at = 0
 
     def _sampling(self, driven: tuple[int, ...] | None, sensed: frozenset[int] | None) -> None:
@@ -113,6 +115,8 @@ class Matrix:
                     self._known_us = self._state_us = event.t_us
                 self._dropped = 0
                 self._raw = b""
+            case WatchBegan():
+                self._watched = not self._valid
             case Broke():
                 self._break(event.why)
             case Changes():
@@ -156,7 +160,8 @@ class Matrix:
         elif grew:
             changes, blind = (), (self._state_us, t_us, words.BLIND_DROPPED)
         elif not self._valid:
-            blind = (self._broken_at, t_us, _WORDS[self._broken or Why.FRAMES_LOST])
+            why = words.BLIND_WATCH if self._watched else _WORDS[self._broken or Why.FRAMES_LOST]
+            blind = (self._broken_at, t_us, why)
         elif changes or rows != self.rows:
             expected = list(self.rows)
             _apply(expected, changes)
@@ -167,6 +172,7 @@ class Matrix:
         self._waiting.clear()
         self._begun = self._valid = True
         self._broken = None
+        self._watched = False
         self._dropped = event.dropped
         self._raw = event.closed
         self._known_us = self._state_us = t_us

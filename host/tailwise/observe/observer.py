@@ -7,7 +7,7 @@ from collections import Counter
 from tailwise.harness.wiring import Wiring
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Mark
-from tailwise.model.observation import Blind, LineHeld, LinkCounts, Observations, Press
+from tailwise.model.observation import Blind, Dropout, LineHeld, LinkCounts, Observations, Press
 from tailwise.observe.attempts import attempts_of
 from tailwise.observe.matrix import Matrix
 from tailwise.observe.naming import name_closures
@@ -18,6 +18,8 @@ from tailwise.observe.snapshot import Snapshot, take_snapshot
 from tailwise.observe.stream import Stream
 from tailwise.observe.thresholds import DEFAULT_SCAN_US
 from tailwise.observe.tracker import Tracker
+from tailwise.observe.watching import WatchLog
+from tailwise.observe.watchpicture import with_watch
 from tailwise.recording.format import Changed, Marked, Record
 from tailwise.wire.messages import LineStatus
 
@@ -39,6 +41,7 @@ class Observer:
         self._stream = Stream()
         self._matrix = Matrix(layout, wiring)
         self._tracker = Tracker(layout)
+        self._watch = WatchLog(layout, wiring)
         self._marks: list[Mark] = []
         self._several = any(len(key.crosspoints) > 1 for key in layout.keys)
         place = {line: number for number, line in enumerate(layout.lines)}
@@ -82,6 +85,7 @@ class Observer:
         for event in self._stream.feed(record):
             if self._stream.identity is not None:
                 self._matrix.set_line_count(self._stream.identity.line_count)
+            self._watch.feed(event)
             step = self._matrix.feed(event)
             if step is not None:
                 self._tracker.apply(step, self.scan_us)
@@ -92,7 +96,8 @@ class Observer:
     def snapshot(self) -> Snapshot:
         """The live picture; cheap."""
         counts = self._certain_presses() if self._several else None
-        return take_snapshot(self._layout, self._tracker, self._matrix.now(), self.run_us, self.link_counts(), counts)
+        shown = take_snapshot(self._layout, self._tracker, self._matrix.now(), self.run_us, self.link_counts(), counts)
+        return with_watch(shown, self._layout, self._watch, self.scan_us)
 
     def _certain_presses(self) -> dict[str, int]:
         closures = closures_of(self._tracker)
@@ -136,7 +141,7 @@ class Observer:
             presses=tuple(
                 press for closure, keys in zip(closures, names, strict=True) for press in self._presses(closure, keys)
             ),
-            dropouts=tuple(dropouts_of(closures, names, tracker, scan_us)),
+            dropouts=self._dropouts(closures, names),
             attempts=attempts_of(marks, closures, names, tracker, layout),
             joined=joined_of(tracker, layout, self._matrix.directions),
             blind=tuple(Blind(start, end, why) for start, end, why in tracker.blind),
@@ -147,13 +152,19 @@ class Observer:
             every_key_pressed=self._stated,
             started=self._stream.clock.started,
             rest_done=rest_done(tracker),
-            end_us=tracker.end_us,
+            end_us=max([tracker.end_us, *(watch.end_us for watch in self._watch.watches)]),
             scan_us=scan_us,
             overloads=self._stream.overloads,
             link=self.link_counts(),
             refusals=tuple(self._stream.refusals),
             link_lost=self._stream.away,
+            watches=self._watch.spans(),
         )
+
+    def _dropouts(self, closures: list[Closure], names: list[tuple[str, ...]]) -> tuple[Dropout, ...]:
+        """Those of the matrix and those of watches."""
+        found = dropouts_of(closures, names, self._tracker, self.scan_us) + self._watch.dropouts()
+        return tuple(sorted(found, key=lambda each: (each.start_us, each.end_us, each.lost)))
 
     def _presses(self, closure: Closure, keys: tuple[str, ...]) -> list[Press]:
         low, high = closure.duo

@@ -33,10 +33,27 @@ class KeyPicture:
     drops: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class WatchPicture:
+    """A running watch: pairs as (sensed, driven) lines, which read closed, openings of each so far, microseconds in which
+    nothing was read, openings counted and not listed, the lengths of the newest openings of each pair, and how many of
+    the first pair's newest began together with one of the second's.
+    """
+
+    pairs: tuple[tuple[str, str], ...]
+    closed: tuple[bool, ...]
+    openings: tuple[int, int]
+    blind_us: int
+    unlisted: int
+    newest_us: tuple[tuple[int, ...], ...]
+    together: int
+
+
 @dataclass(frozen=True)
 class Snapshot:
     """keys: by key id. flickers: openings inside presses, counted for both lines. joined: pairs no key joins that read
-    closed and unexplained now. run_us: newest time of the board.
+    closed and unexplained now. run_us: newest time of the board. watch: while single pairs are watched. shortest_us: the
+    shortest opening that cannot be missed now.
     """
 
     keys: dict[str, KeyPicture]
@@ -44,6 +61,8 @@ class Snapshot:
     joined: tuple[tuple[str, str], ...]
     run_us: int
     link: LinkCounts
+    watch: WatchPicture | None = None
+    shortest_us: float = 0.0
 
 
 def take_snapshot(

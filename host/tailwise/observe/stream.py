@@ -13,6 +13,7 @@ from enum import Enum
 from tailwise.observe.clock import RunClock
 from tailwise.observe.numbers import Follows, Numbering
 from tailwise.observe.period import ScanPeriod
+from tailwise.observe.watchevents import WatchBegan, WatchCounts, WatchedOpening, WatchOpenings
 from tailwise.recording.format import Linked, LinkEvent, Received, Record, Sent
 from tailwise.wire.frames import Frame, FrameError, FrameSplitter
 from tailwise.wire.messages import (
@@ -22,15 +23,20 @@ from tailwise.wire.messages import (
     Identity,
     LineCheck,
     LineRole,
+    Openings,
     Refusal,
     Refused,
     RunState,
+    ScanMode,
     SetLines,
     SetScan,
+    SetWatch,
     Start,
     State,
     Stop,
     Transitions,
+    Watched,
+    WatchPullUp,
 )
 from tailwise.wire.payload import PayloadError
 
@@ -79,7 +85,7 @@ class Changes:
     entries: tuple[tuple[int, int, int, bool], ...]
 
 
-Event = Began | Broke | Scanned | Changes
+Event = Began | Broke | Scanned | Changes | WatchBegan | WatchCounts | WatchOpenings
 
 
 class Stream:
@@ -108,6 +114,11 @@ class Stream:
         self.period = ScanPeriod()
         self._resyncs_before = 0
         self._last_was_boot = False
+        self.watching = False
+        self._asked_watch: SetWatch | None = None
+        self._asked_mode = int(ScanMode.MATRIX)
+        self._stop_heard = False
+        self._clock_doubtful = False
 
     @property
     def resyncs(self) -> int:
@@ -138,8 +149,11 @@ class Stream:
             self._roles = message.roles
         elif isinstance(message, SetScan):
             self.period.asked_us = message.period_us
+        elif isinstance(message, SetWatch):
+            self._asked_watch = message
         elif isinstance(message, Start):
             self._start_sent, self._check_clock = True, None
+            self._asked_mode = message.mode
             self._stopped = False
             if self._lost_at is not None and self._back_at is None:
                 self._back_at = t_us
@@ -152,6 +166,7 @@ class Stream:
             self._back_at = record.t_us
             self.numbering.reopened()
             return
+        self._clock_doubtful = True
         if self._lost_at is None:
             self._lost_at, self._back_at = record.t_us, None
         if record.event is LinkEvent.LOST:
@@ -189,8 +204,14 @@ class Stream:
         match message:
             case State():
                 yield from self._state(message, frame.number)
+            case Watched():
+                yield from self._counts(message)
+            case Openings():
+                if self.running and self.watching:
+                    listed = (WatchedOpening(one.pair, self.clock.at(one.start), one.length) for one in message.entries)
+                    yield WatchOpenings(tuple(listed))
             case Transitions():
-                if self.running:
+                if self.running and not self.watching:
                     start = self.clock.advance(message.clock)
                     self.period.entries(message)
                     entries = tuple((start + one.delta, one.driven, one.sensed, one.closed) for one in message.entries)
@@ -201,6 +222,7 @@ class Stream:
                 yield from self._ack(message)
             case Booted():
                 self._start_sent = False
+                self._clock_doubtful = True
                 yield from self._break(Why.RESTART)
             case Refused():
                 self._refused(message)
@@ -219,27 +241,47 @@ class Stream:
         self.numbering.gaps += 1
 
     def _state(self, message: State, number: int) -> Iterator[Event]:
-        if not self.running and self._start_sent:
+        if not self.running and self._start_sent and self._asked_mode != ScanMode.WATCH:
             yield from self._begin(message.clock if self._check_clock is None else self._check_clock)
-        if self.running:
+        if self.running and not self.watching:
             yield Scanned(self.clock.advance(message.clock), number, message.dropped, message.closed)
+
+    def _counts(self, message: Watched) -> Iterator[Event]:
+        if not self.running and self._start_sent:
+            self._asked_mode = ScanMode.WATCH
+            yield from self._begin(message.clock if self._check_clock is None else self._check_clock)
+        if self.running and self.watching:
+            yield WatchCounts(
+                self.clock.advance(message.clock), message.closed, (message.openings_first, message.openings_second),
+                (message.open_first, message.open_second), message.blind, message.dropped, message.shortest_ns,
+            )  # fmt: skip
 
     def _ack(self, message: Ack) -> Iterator[Event]:
         if message.command_type == Start.TYPE:
             yield from self._begin(message.clock)
-        elif message.command_type == Stop.TYPE and self.running:
-            self.running = False
-            yield Broke(Why.RESTART)
+        elif message.command_type == Stop.TYPE:
+            self._stop_heard = True
+            if self.running:
+                self.running = False
+                yield Broke(Why.RESTART)
 
     def _begin(self, raw: int) -> Iterator[Event]:
         if self.running:
             yield Broke(Why.RESTART)
-        away = 0
+        away: int | None = None if self._stop_heard and not self._clock_doubtful else 0
         if self._lost_at is not None and self._back_at is not None:
             away = self._back_at - self._lost_at
         self._lost_at = self._back_at = None
+        self._stop_heard = self._clock_doubtful = False
         self.running, self.away, self._start_sent = True, False, False
         self.period.restart()
+        self.watching = self._asked_mode == ScanMode.WATCH
+        if self.watching:
+            asked = self._asked_watch
+            pairs = b"" if asked is None else asked.pairs
+            switched = asked is not None and asked.pull_up == WatchPullUp.SWITCHED
+            yield WatchBegan(self.clock.start(raw, away), tuple(zip(pairs[::2], pairs[1::2], strict=False)), switched)
+            return
         driven = sensed = None
         if self._roles is not None:
             driven = tuple(n for n, role in enumerate(self._roles) if role in (LineRole.DRIVEN, LineRole.BOTH))
@@ -255,7 +297,8 @@ class Stream:
         now = self.clock.advance(message.clock)
         self.health = message
         self.overloads = max(self.overloads, message.overloads)
-        self.period.beat(now, message)
+        if not self.watching:
+            self.period.beat(now, message)
 
     def _refused(self, message: Refused) -> None:
         try:
