@@ -65,6 +65,35 @@ class Press:
     one_way: Pair | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class WatchSpan:
+    """One pair of lines watched without pause, from one START of a watch to its end, microseconds of run time.
+
+    closed: stretches in which the pair read closed, openings that ended inside them included; the rest of the span is
+    time without a loop, blind for both lines. openings, open_us: the board's own counts, also of what it could not list.
+    unlisted: (start, end, openings, open_us) of openings that were only counted: dropped by the board, or their frame lost.
+    blind_us: time in which the board read nothing. shortest_ns: the shortest opening its polling cannot miss; the line's own
+    rise time comes on top. switched: the pull-up was the switched one.
+    """
+
+    sensed: str
+    driven: str
+    start_us: int
+    end_us: int
+    closed: tuple[tuple[int, int], ...] = ()
+    openings: int = 0
+    open_us: int = 0
+    unlisted: tuple[tuple[int, int, int, int], ...] = ()
+    blind_us: int = 0
+    shortest_ns: int = 0
+    switched: bool = True
+
+    @property
+    def closed_us(self) -> int:
+        """How long the pair could show an opening."""
+        return sum(end - start for start, end in self.closed)
+
+
 class AttemptResult(StrEnum):
     """What came of a press the operator says was made."""
 
@@ -133,6 +162,7 @@ class Observations:
     time, the total count of closures (raw). refusals: names of refusal codes. link_lost: the link, or scanning after a
     restart, was lost and not regained by the end. elsewhere: pairs of a row and a column without a key that read closed
     although no rectangle explains them. rest_done: the 2 s of the rest check were scanned. end_us: last board time.
+    watches: pairs watched without pause; their openings stand among the dropouts.
     """
 
     layout: Layout
@@ -154,3 +184,4 @@ class Observations:
     link: LinkCounts = field(default_factory=LinkCounts)
     refusals: tuple[str, ...] = ()
     link_lost: bool = False
+    watches: tuple[WatchSpan, ...] = ()

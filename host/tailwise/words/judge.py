@@ -5,6 +5,7 @@ from __future__ import annotations
 BLIND_FRAMES = "frames from the board were lost"
 BLIND_LINK = "the link was lost"
 BLIND_RESTART = "scanning was interrupted"
+BLIND_WATCH = "single lines were watched meanwhile"
 BLIND_DROPPED = "the board dropped transitions"
 BLIND_CONTRADICTION = "the board's full state contradicts its transitions"
 NEVER_SCANNED = (
