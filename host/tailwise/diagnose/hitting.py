@@ -2,8 +2,9 @@
 
 Idea (Reiter 1987, de Kleer and Williams 1987): an observation that cannot be if some components are all sound is a
 conflict, the set of those components. A diagnosis is a set that shares a member with every conflict; it is minimal where
-no member can be spared. The search takes the cheapest open set first (cost: minus the logarithm of the odds), branches on
-the unexplained conflict with the fewest suspects, and gives a branch no suspect that an earlier sister took, so that no
+no member can be spared. The search takes the open set first that can become cheapest (cost: minus the logarithm of the
+odds; what is unexplained costs at least its share of the cheapest suspect, shared by all that suspect explains), branches
+on the unexplained conflict with the fewest suspects, and gives a branch no suspect that an earlier sister took, so that no
 set is found twice. A member that no longer hits any conflict alone is pruned at once: it never will again.
 """
 
@@ -15,7 +16,7 @@ from typing import TypeVar
 
 Name = TypeVar("Name", bound=Hashable)
 
-Node = tuple[float, int, tuple[int, ...], int, int]
+Node = tuple[float, int, float, tuple[int, ...], int, int]
 
 
 def cheapest_hitting_sets(
@@ -28,11 +29,12 @@ def cheapest_hitting_sets(
     """
     everything = (1 << conflicts) - 1
     suspects = [[each for each, mask in enumerate(hits) if mask >> conflict & 1] for conflict in range(conflicts)]
-    heap: list[Node] = [(0.0, 0, (), 0, everything)]
+    least = [min((costs[each] / hits[each].bit_count() for each in group), default=0.0) for group in suspects]
+    heap: list[Node] = [(0.0, 0, 0.0, (), 0, everything)]
     serial = 0
     while heap and most_steps > 0:
         most_steps -= 1
-        cost, _, chosen, barred, open_conflicts = heapq.heappop(heap)
+        _, _, cost, chosen, barred, open_conflicts = heapq.heappop(heap)
         if not open_conflicts:
             yield chosen, cost
             continue
@@ -43,8 +45,8 @@ def cheapest_hitting_sets(
             grown = (*chosen, each)
             if _all_needed(grown, hits):
                 serial += 1
-                node = (cost + costs[each], serial, grown, barred, open_conflicts & ~hits[each])
-                heapq.heappush(heap, node)
+                left, paid = open_conflicts & ~hits[each], cost + costs[each]
+                heapq.heappush(heap, (paid + _at_least(left, least), serial, paid, grown, barred, left))
             barred |= 1 << each
 
 
@@ -55,6 +57,15 @@ def minimal_hitting_sets(conflicts: Iterable[Iterable[Name]]) -> list[frozenset[
     hits = [sum(1 << index for index, conflict in enumerate(sets) if name in conflict) for name in names]
     found = cheapest_hitting_sets(hits, [1.0] * len(names), len(sets), most_steps=10_000_000, most_members=len(names))
     return [frozenset(names[each] for each in chosen) for chosen, _ in found]
+
+
+def _at_least(open_conflicts: int, least: Sequence[float]) -> float:
+    total = 0.0
+    while open_conflicts:
+        low = open_conflicts & -open_conflicts
+        open_conflicts ^= low
+        total += least[low.bit_length() - 1]
+    return total
 
 
 def _fewest(open_conflicts: int, suspects: Sequence[Sequence[int]], barred: int) -> list[int]:

@@ -21,8 +21,8 @@ from tailwise.diagnose.hypotheses import Hypothesis, Rule
 from tailwise.diagnose.priors import Priors
 from tailwise.diagnose.suspects import Case, Suspect
 
-LEAST_SHARE = 14.0
-"""explanations this far (natural log) below the best are dropped: a millionth"""
+LEAST_SHARE = 10.0
+"""explanations this far (natural log) below the best are dropped: one in twenty thousand"""
 MOST_STEPS = 2500
 LEAST_COST = 0.05
 LEAST_RIVAL = 0.0005

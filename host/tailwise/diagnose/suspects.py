@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from tailwise.diagnose.episodes import Episode, Exposure, find_episodes
+from tailwise.diagnose.episodes import FINGER_US, Episode, Exposure, find_episodes
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import Hypothesis, Rule
 from tailwise.diagnose.likelihood import log_episodes, log_finger, log_trials, shows
@@ -21,6 +21,8 @@ from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind, Place
 
 NEVER = -60.0
+SHOWN_BY_EACH = 2
+HAND_KNOWN = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +140,18 @@ def _conflicts(evidence: Evidence, exposure: Exposure, priors: Priors, off: froz
         if record.is_silent or record.wavers
     ]
     if Rule.INTERMITTENT not in off:
-        for episode in find_episodes(evidence.observations, evidence.parts, exposure):
+        episodes = find_episodes(evidence.observations, evidence.parts, exposure)
+        priors = replace(priors, slip_long=_slip_long(episodes, len(evidence.observations.presses), priors))
+        for episode in episodes:
             held_s = exposure.press_s(episode.lost, episode.start_us)
             found.append(Conflict(0, episode, log_finger(episode, held_s, priors)))
     return tuple(found)
+
+
+def _slip_long(episodes: tuple[Episode, ...], presses: int, priors: Priors) -> float:
+    """How often this hand doubles a press: the prior, which weighs like `HAND_KNOWN` presses, and the keys it happened on."""
+    long = {episode.lost for episode in episodes if episode.together == 1 and episode.longest_us >= FINGER_US}
+    return (HAND_KNOWN * priors.slip_long + len(long)) / (HAND_KNOWN + presses)
 
 
 def _key_hits(conflicts: tuple[Conflict, ...], keys: int) -> int:
@@ -159,7 +169,25 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
         elif conflict.key & hypothesis.silences:
             hits |= 1 << index
             showed |= conflict.key & evidence.wavering
+    if showed and len(hypothesis.fault.lines) > 1 and not _all_lines_show(hypothesis, hits, conflicts, evidence):
+        return 0
     return hits if showed else 0
+
+
+def _all_lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
+    """True where a crack that comes and goes took two of its lines at one instant, or both of only two more than once."""
+    parts = evidence.parts
+    times = dict.fromkeys(hypothesis.fault.lines, 0)
+    for index, conflict in enumerate(conflicts):
+        if not hits >> index & 1:
+            continue
+        lost = conflict.key if conflict.episode is None else conflict.episode.lost
+        touched = [line for line in times if parts.on_line[line] & lost]
+        if conflict.episode is not None and conflict.episode.together > 1 and len(touched) > 1:
+            return True
+        for line in touched:
+            times[line] += 1
+    return len(times) == 2 and min(times.values()) >= SHOWN_BY_EACH
 
 
 def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:
