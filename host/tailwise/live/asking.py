@@ -103,7 +103,8 @@ def ask(link: Link, talk: Conversation, between: Between, notice: Notice, comman
 
 def name_of(command: Command) -> str:
     """The command as PROTOCOL.md writes it."""
-    return {"SetLines": "SET_LINES", "SetScan": "SET_SCAN"}.get(type(command).__name__, type(command).__name__.upper())
+    names = {"SetLines": "SET_LINES", "SetScan": "SET_SCAN", "SetWatch": "SET_WATCH"}
+    return names.get(type(command).__name__, type(command).__name__.upper())
 
 
 def refused_advice(name: str, answer: Refused) -> words.Advice:

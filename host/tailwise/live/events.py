@@ -1,7 +1,7 @@
 """What a run tells its face while it runs: frozen events, one after another, in the order things happened.
 
 A run that goes well: Connecting, Connected, LinesChecked, Started, Progress ..., Finished. LinkDown, LinkUp and
-BoardRestarted may come at any time after Connected, MarkMade after Started. Refused ends a run that cannot go on
+BoardRestarted may come at any time after Connected, MarkMade and Watching after Started. Refused ends a run that cannot go on
 (no port, wrong firmware, too few lines, a line held from outside); Finished always comes last and comes once.
 """
 
@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from tailwise.model.mark import Mark
-from tailwise.model.observation import LineHeld
+from tailwise.model.observation import LineHeld, Pair
 from tailwise.observe.snapshot import Snapshot
 from tailwise.wire.messages import Identity
 
@@ -56,6 +56,19 @@ class Started:
 
     run_us: int
     again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Watching:
+    """What the board observes from now on: pairs as (sensed, driven) lines without pause, or the matrix (no pairs).
+
+    why_not: why the matrix, though pairs were asked for. The shortest opening that cannot be missed stands in the
+    snapshots, as does the time nothing was read.
+    """
+
+    pairs: tuple[Pair, ...]
+    switched: bool
+    why_not: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +136,7 @@ LiveEvent = (
     | WiringKept
     | LinesChecked
     | Started
+    | Watching
     | Progress
     | MarkMade
     | LinkDown

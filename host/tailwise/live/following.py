@@ -28,7 +28,7 @@ from tailwise.live.events import (
 from tailwise.live.session import follow_clock, lines_held
 from tailwise.recording.format import Linked, LinkEvent, Marked, Record
 from tailwise.wire import messages as wire
-from tailwise.wire.messages import Ack, Identity, LineCheck, Refusal, Start
+from tailwise.wire.messages import Ack, Booted, Identity, LineCheck, Refusal, Start, Stop
 from tailwise.words import live as words
 
 
@@ -45,6 +45,8 @@ class Following:
         self._marks = marks
         self._down_since_us: int | None = None
         self._held_lines: tuple[str, ...] = ()
+        self._only_stopped = False
+        self._booted = False
         self.clock = RunClock()
 
     def run(self) -> Iterator[LiveEvent]:
@@ -96,9 +98,16 @@ class Following:
             case wire.Refused(command_type=Start.TYPE, code=Refusal.HELD_LINE):
                 yield Refused(*words.held_lines(self._held_lines))
             case Ack(command_type=Start.TYPE, clock=clock):
-                again = self.clock.started
-                down_us = 0 if self._down_since_us is None else heard.host_us - self._down_since_us
+                again = self.clock.started and not self._only_stopped
+                down_us: int | None = 0 if self._down_since_us is None else heard.host_us - self._down_since_us
+                down_us = None if self._only_stopped and self._down_since_us is None else down_us
                 self._down_since_us = None
+                self._only_stopped = self._booted = False
                 yield Started(self.clock.start(clock, heard.host_us, down_us), again)
+            case Ack(command_type=Stop.TYPE):
+                self._only_stopped = not self._booted
+                follow_clock(self.clock, heard)
+            case Booted():
+                self._booted, self._only_stopped = True, False
             case _:
                 follow_clock(self.clock, heard)

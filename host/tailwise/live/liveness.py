@@ -18,11 +18,12 @@ from tailwise.wire.messages import (
     Heartbeat,
     RunState,
     State,
+    Watched,
 )
 from tailwise.words import live as words
 
 SILENCE_US = 1_500_000
-"""A board sends STATE at least every 50 ms; thirty of them missing is more than a burst of noise."""
+"""A board sends STATE, or WATCHED, at least every 50 ms; thirty of them missing is more than a burst of noise."""
 
 
 class Liveness:
@@ -48,7 +49,7 @@ class Liveness:
     def heard(self, heard: Heard) -> None:
         """A frame while scanning; BoardStopped where the board says that it is not."""
         match heard.message:
-            case State():
+            case State() | Watched():
                 self._shown = True
             case Ack(command=number, command_type=Alive.TYPE) if number in self._numbers:
                 self._numbers.clear()

@@ -9,7 +9,7 @@ from __future__ import annotations
 import errno
 import os
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -29,8 +29,10 @@ from tailwise.live.session import Session
 from tailwise.live.tape import Tape
 from tailwise.live.trouble import RunOver, Unusable
 from tailwise.live.urls import PRACTICE, open_link
+from tailwise.live.watch import MATRIX, WatchRequest
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
+from tailwise.model.observation import Pair
 from tailwise.recording.format import Changed, Ended, Header, Marked, Record
 from tailwise.wire.messages import Identity
 from tailwise.words import live as words
@@ -87,6 +89,7 @@ class Run:
         self._file_marks = deque(sorted(settings.marks or (), key=lambda mark: mark.at_us))
         self._stopping = Event()
         self._progress_at_us = 0
+        self._request = MATRIX
 
     @property
     def recording(self) -> Path | None:
@@ -115,7 +118,9 @@ class Run:
             return
         try:
             self._tape = Tape(self._header(link), path)
-            self._session = self._new_session(link)
+            self._session = session = self._new_session(link)
+            if isinstance(session, Session):
+                session.choose(self._request)
             self._link = link
             yield Connecting(self.settings.url)
             yield from self._guarded(link, self._session)
@@ -142,6 +147,23 @@ class Run:
         """Mark what the operator does now (or did at run time `at_us`); before the start it counts as at 0."""
         when = self.run_us if at_us is None else at_us
         self._asked.append(Mark(max(0, when or 0), do, key, zone, tail, text))
+
+    def watch(self, pairs: Sequence[Pair], switched: bool = True) -> None:
+        """Watch one or two pairs, as (sensed line, driven line), without pause from now on.
+
+        A board that cannot goes on with its matrix; a Watching event says what became of it. Asked for before the start it
+        holds from the start on. Replays follow their own recording. switched: on the switched pull-up of 10 kohm or less.
+        """
+        self._choose(WatchRequest(tuple(pairs), switched))
+
+    def matrix(self) -> None:
+        """Go back to scanning every line against every line."""
+        self._choose(MATRIX)
+
+    def _choose(self, request: WatchRequest) -> None:
+        self._request = request
+        if isinstance(self._session, Session):
+            self._session.choose(request)
 
     def set_label(self, label: str) -> None:
         """Name the keyboard, also after the start."""

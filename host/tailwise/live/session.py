@@ -17,9 +17,20 @@ from tailwise.link.base import Link, LinkEnded, LinkLost
 from tailwise.live.asking import STEP_S, Between, ask, handshake
 from tailwise.live.clock import RunClock
 from tailwise.live.conversation import Conversation, Heard
-from tailwise.live.events import BoardRestarted, Connected, LinesChecked, LinkDown, LinkUp, LiveEvent, Started, WiringKept
+from tailwise.live.events import (
+    BoardRestarted,
+    Connected,
+    LinesChecked,
+    LinkDown,
+    LinkUp,
+    LiveEvent,
+    Started,
+    Watching,
+    WiringKept,
+)
 from tailwise.live.liveness import Liveness
 from tailwise.live.trouble import BoardStopped, NoAnswer, Unusable
+from tailwise.live.watch import MATRIX, WatchRequest, can_watch
 from tailwise.model.layout import Layout
 from tailwise.model.observation import LineHeld
 from tailwise.recording.format import Linked, LinkEvent, Record
@@ -38,6 +49,7 @@ from tailwise.wire.messages import (
     State,
     Stop,
     Transitions,
+    Watched,
 )
 from tailwise.words import live as words
 
@@ -77,7 +89,14 @@ class Session:
         self._restarts = 0
         self._identity: Identity | None = None
         self._held_lines: tuple[str, ...] = ()
+        self._asked = MATRIX
+        self._asked_done = MATRIX
+        self._wanted = MATRIX
         self.clock = RunClock()
+
+    def choose(self, request: WatchRequest) -> None:
+        """Watch these pairs from now on, or (no pairs) scan the matrix again; from any thread, soon."""
+        self._asked = request
 
     def run(self) -> Iterator[LiveEvent]:
         """Talk to the board until something ends the run."""
@@ -135,11 +154,12 @@ class Session:
         return words.no_answer(self._link.url)
 
     def _start_and_scan(self) -> Iterator[LiveEvent]:
-        """Configure, start and scan, again after each restart of the board."""
+        """Configure, start and scan, again after each restart of the board and each change of mode."""
         while True:
             try:
                 for command in (Stop(), SetLines(self._wiring.roles()), SetScan(0, 0)):
                     yield from self._ask(command)
+                yield from self._set_watch()
                 yield from self._start()
                 yield from self._scan()
             except BoardStopped as stopped:
@@ -152,6 +172,24 @@ class Session:
                 if stopped.booted:
                     yield from self._connect()
 
+    def _set_watch(self) -> Iterator[LiveEvent]:
+        """Tell the board what to watch, where it can; else the matrix goes on and the face learns why."""
+        request = self._asked
+        changed, self._asked_done = request is not self._asked_done, request
+        self._wanted = MATRIX
+        if request.pairs:
+            why = can_watch(request, self._wiring, self._identity)
+            if not why:
+                try:
+                    yield from self._ask(request.command(self._wiring))
+                    self._wanted = request
+                except Unusable as error:
+                    why = error.advice[0]
+            if changed:
+                yield Watching(self._wanted.pairs, self._wanted.switched, why)
+        elif changed:
+            yield Watching((), False)
+
     def _start(self) -> Iterator[LiveEvent]:
         """START until its ACK; run time goes on over the time without a board."""
         if self._lost:
@@ -159,25 +197,25 @@ class Session:
             self._lost = False
         asked_us = self._link.now_us()
         try:
-            ack = yield from self._ask(Start(ScanMode.MATRIX))
+            ack = yield from self._ask(Start(ScanMode.WATCH if self._wanted.pairs else ScanMode.MATRIX))
         except Unusable as error:
             if self._held_lines:
                 raise Unusable(words.held_lines(self._held_lines)) from error
             raise
-        again = self.clock.started
-        down_us = 0 if self._down_since_us is None else asked_us - self._down_since_us
+        again = self.clock.started and self._down_since_us is not None
+        down_us = None if self._down_since_us is None else asked_us - self._down_since_us
         self._down_since_us = None
         yield Started(self.clock.start(ack.clock, self._link.now_us(), down_us), again)
 
     def _scan(self) -> Iterator[LiveEvent]:
-        """Listen and stay alive; only an exception ends it."""
+        """Listen and stay alive, until another mode is chosen or an exception ends it."""
         alive = Liveness(self._link, self._talk)
-        while True:
+        while self._asked is self._asked_done:
             yield from self._between()
             alive.speak()
             heard = self._talk.hear(STEP_S)
             if heard is not None:
-                if isinstance(heard.message, State):
+                if isinstance(heard.message, State | Watched):
                     self._restarts = 0
                 alive.heard(heard)
                 yield from self._notice(heard)
@@ -240,7 +278,7 @@ class Session:
 def follow_clock(clock: RunClock, heard: Heard) -> None:
     """Any frame that carries the board's clock moves run time on."""
     match heard.message:
-        case State(clock=us) | Heartbeat(clock=us) | Ack(clock=us):
+        case State(clock=us) | Heartbeat(clock=us) | Ack(clock=us) | Watched(clock=us):
             clock.frame(us, heard.host_us)
         case Transitions(clock=us, entries=(*_, last)):
             clock.frame(us + last.delta, heard.host_us)

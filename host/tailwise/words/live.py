@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 Advice = tuple[str, str, str]
 """Reason, likely cause, next step."""
 
@@ -200,3 +202,11 @@ def _span(low: int, high: int) -> str:
 
 def _said(reason: str) -> str:
     return f" (it says: {reason})" if reason else ""
+
+
+CANNOT_WATCH = "this board cannot watch single lines without pause: the whole matrix is watched at its scan rate"
+
+
+def cannot_watch_lines(lines: Sequence[str]) -> str:
+    """Lines that no wire leads to."""
+    return f"no board line carries {', '.join(lines)}: the whole matrix is watched at its scan rate"
