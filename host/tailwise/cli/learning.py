@@ -19,7 +19,7 @@ from tailwise.learn.lesson import Lesson
 from tailwise.learn.merge import merge
 from tailwise.learn.result import Learned, layout_text, learned, wiring_text
 from tailwise.learn.watch import PressWatch, SeenPress
-from tailwise.live.events import Refused
+from tailwise.live.events import Finished, Progress, Refused
 from tailwise.live.marksfile import read_marks
 from tailwise.live.run import Run, RunSettings
 from tailwise.model.mark import Mark
@@ -116,12 +116,13 @@ def learn(arguments: argparse.Namespace) -> int:
     talk = Conversation(lesson, arguments.lines, arguments.lesson)
     marks = None if arguments.marks is None else read_marks(arguments.marks, replace(layout, keys=lesson.drawn))
     run = Run(RunSettings(url=arguments.port, layout=layout, marks=marks, heard=talk.hear))
-    threading.Thread(target=_read_answers, args=(talk.typed,), daemon=True).start()
+    threading.Thread(target=read_answers, args=(talk.typed,), daemon=True).start()
     print(words.RESTING, words.BEGIN, sep="\n", file=sys.stderr)
     refused = False
     with stopped_by_signals(run.stop):
         for event in run.events():
-            tell(event)
+            if not isinstance(event, Progress | Finished):
+                tell(event)
             refused = refused or isinstance(event, Refused)
             if talk.finished:
                 run.stop()
@@ -144,7 +145,8 @@ def _lesson(arguments: argparse.Namespace) -> Lesson | None:
     return None
 
 
-def _read_answers(typed: deque[str]) -> None:
+def read_answers(typed: deque[str]) -> None:
+    """First letters of the lines typed, as long as there are any."""
     try:
         for line in sys.stdin:
             typed.append(line.strip().lower()[:1])

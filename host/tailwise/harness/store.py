@@ -93,8 +93,8 @@ def _read(path: Path) -> KeptWiring:
         if not isinstance(value, dict) or value.get("format") != FORMAT:
             raise WiringError(f"{path}: format: expected {FORMAT}")
         lines = {str(line): int(number) for line, number in value["board_line"].items()}
-        texts = (str(value[name]) for name in ("board", "layout", "how"))
-        return KeptWiring(*texts, lines, path, str(value.get("kept", "")))
+        board, layout, how = (str(value[name]) for name in ("board", "layout", "how"))
+        return KeptWiring(board, layout, how, lines, path, str(value.get("kept", "")))
     except (OSError, KeyError, TypeError, AttributeError, ValueError) as error:
         if isinstance(error, WiringError):
             raise
