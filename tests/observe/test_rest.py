@@ -156,3 +156,24 @@ def test_a_short_that_began_in_a_gap_is_told() -> None:
     gap = range(2501 * MS, 2699 * MS)
     seen = fold(DEMO, to_records([each for each in board.frames(4 * SECOND) if each[1] - 100 * MS not in gap]))
     assert lines(seen) == [(("C1", "C2"), False)]
+
+
+def test_slow_scans_through_bounce_make_no_join_of_partner_lines() -> None:
+    """The common line's key may look open at every sample of a scan while its partners already read joined."""
+    for phase in range(0, 3000, 250):
+        board = Board(DEMO, scan_us=3000)
+        board.press("A", 2400 * MS, 400 * MS)
+        board.press("E", 2500 * MS + phase, 200 * MS, [(1100, 2700), (3500, 4000)])
+        seen = observed(board, 3 * SECOND)
+        assert (seen.joined, seen.dropouts) == ((), ())
+        assert {press.key for press in seen.presses if press.certain} == {"A", "E"}
+
+
+def test_a_join_that_lasts_makes_keys_on_its_lines_unknown() -> None:
+    board = Board(DEMO)
+    board.join("C1", "C2", 2500 * MS, 2900 * MS)
+    board.press("2", 2600 * MS, 100 * MS)
+    board.press("2", 3000 * MS, 100 * MS)
+    seen = observed(board, 4 * SECOND)
+    assert lines(seen) == [(("C1", "C2"), False)]
+    assert sorted((press.key, press.certain) for press in seen.presses) == [("1", False), ("2", False), ("2", True)]

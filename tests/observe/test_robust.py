@@ -92,7 +92,7 @@ def test_a_damaged_frame_becomes_no_finding(at: int, place: int, flips: int) -> 
     damaged[place % len(data)] ^= flips
     seen = folded([*frames()[:at], (side, time, bytes(damaged)), *frames()[at + 1 :]])
     invents_nothing(seen)
-    if side == "rx":
+    if side == "rx" and at < len(frames()) - 1:
         assert seen.link.bad >= 1 or seen.link.lost >= 1
 
 

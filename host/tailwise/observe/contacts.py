@@ -80,7 +80,7 @@ class Contact:
         elif not self.level and ways:
             self._set(end_us, True, frame, release_us, hidden=True)
 
-    def settle(self, status: Status) -> None:
+    def settle(self, status: Status, t_us: int) -> None:
         """The reading stood for a whole scan."""
         draft = self.current
         if draft is None or not self.ways:
@@ -88,12 +88,7 @@ class Contact:
         if not self.level:
             self.level = True
             draft.openings.pop()
-        draft.settled = True
-        draft.status = status
-        draft.ways |= self.ways
-        draft.certain |= status is Status.CERTAIN
-        draft.explained |= status is Status.EXPLAINED
-        draft.unexplained |= status is Status.UNEXPLAINED and not draft.explained
+        draft.settle(status, self.ways, t_us)
 
 
 def _tally(draft: Draft, now_us: int) -> tuple[int, int]:

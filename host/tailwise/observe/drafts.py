@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from tailwise.observe.reading import Status
+from tailwise.observe.thresholds import BOUNCE_SPAN_US
 
 
 @dataclass(slots=True)
@@ -38,7 +39,7 @@ class Draft:
     veils: list[tuple[int, int]] = field(default_factory=list)
     settled: bool = False
     certain: bool = False
-    unexplained: bool = False
+    unexplained_us: int | None = None
     explained: bool = False
     status: Status | None = None
     ways: int = 0
@@ -46,7 +47,23 @@ class Draft:
     @property
     def strange(self) -> bool:
         """No key explained it when it settled (where a pair has no key: lines joined)."""
-        return self.unexplained and not (self.veiled and self.explained)
+        return self.unexplained_us is not None and not (self.veiled and self.explained)
+
+    def settle(self, status: Status, ways: int, t_us: int) -> None:
+        """A reading of this pair stood for a whole scan.
+
+        Slow scans through bounce can miss for a while the key that explains a join: it is taken back if one shows soon.
+        """
+        self.settled = True
+        self.status = status
+        self.ways |= ways
+        self.certain |= status is Status.CERTAIN
+        if status is Status.UNEXPLAINED and self.unexplained_us is None and not self.explained:
+            self.unexplained_us = t_us
+        if status is Status.EXPLAINED:
+            self.explained = True
+            if self.unexplained_us is not None and t_us - self.unexplained_us < BOUNCE_SPAN_US:
+                self.unexplained_us = None
 
     @property
     def open_since_us(self) -> int | None:

@@ -10,7 +10,7 @@ from tailwise.model.layout import Layout
 from tailwise.observe.contacts import Contact
 from tailwise.observe.matrix import Change, Rows, Step
 from tailwise.observe.reading import Duo, Reader, Status, bits, component, duo_of
-from tailwise.observe.thresholds import release_us, settle_us
+from tailwise.observe.thresholds import BOUNCE_SPAN_US, release_us, settle_us
 
 
 class Tracker:
@@ -28,6 +28,7 @@ class Tracker:
         self._changed_us = [0] * count
         self._doubtful = 0
         self._joins: set[Duo] = set()
+        self._maybe: set[Duo] = set()
 
     @property
     def rows(self) -> Rows:
@@ -36,7 +37,7 @@ class Tracker:
 
     def explain(self, rows: Rows) -> dict[Duo, Status]:
         """What a matrix says of each closed pair by what is known now."""
-        return self.reader.explain(rows, (1 << len(rows)) - 1, frozenset(self._joins))
+        return self.reader.explain(rows, (1 << len(rows)) - 1, self._known_joins(self.end_us))
 
     def apply(self, step: Step, scan_us: int) -> None:
         """Take one step; scan_us is the scan period as known by now."""
@@ -89,16 +90,25 @@ class Tracker:
                 continue
             self._doubtful &= ~group
             if group & (group - 1):
-                self._judge(group)
+                self._judge(group, newest + settle_us(scan_us))
 
-    def _judge(self, group: int) -> None:
-        statuses = self.reader.explain(self.rows, group, frozenset(self._joins))
-        for duo, status in statuses.items():
-            contact = self.contacts[duo]
-            contact.settle(status)
-            draft = contact.current
-            if status is Status.UNEXPLAINED and draft is not None and draft.unexplained and not draft.veiled:
-                self._joins.add(duo)
+    def _judge(self, group: int, now_us: int) -> None:
+        self._joins |= {duo for duo in self._maybe if self._ripe(duo, now_us)}
+        self._maybe -= self._joins
+        for duo, status in self.reader.explain(self.rows, group, frozenset(self._joins)).items():
+            self.contacts[duo].settle(status, now_us)
+            if status is Status.UNEXPLAINED and duo not in self._joins:
+                self._maybe.add(duo)
+
+    def _known_joins(self, now_us: int) -> frozenset[Duo]:
+        """Keys that stand closed since the start, and pairs no key joins that have read joined and unexplained for long."""
+        return frozenset(self._joins | {duo for duo in self._maybe if self._ripe(duo, now_us)})
+
+    def _ripe(self, duo: Duo, now_us: int) -> bool:
+        draft = self.contacts[duo].current
+        if draft is None or draft.unexplained_us is None or draft.veiled or draft.open_since_us is not None:
+            return False
+        return now_us - draft.unexplained_us >= BOUNCE_SPAN_US
 
     def _ways(self, rows: Rows) -> dict[Duo, int]:
         ways: dict[Duo, int] = {}
