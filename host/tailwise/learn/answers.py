@@ -25,21 +25,18 @@ class Answer:
 
 
 class Answers:
-    """Feed it every record; it gives the answers that are complete."""
+    """Feed it every record; it gives the answers that are complete. named: marks name the keys, nobody is asked."""
 
     def __init__(self, lines: int) -> None:
+        self.named = False
         self.watch = PressWatch(lines)
         self._marks: list[Mark] = []
         self._presses: list[SeenPress] = []
 
-    @property
-    def named(self) -> bool:
-        """Marks name the keys; nobody is asked."""
-        return bool(self._marks)
-
     def feed(self, record: Record) -> list[Answer]:
         """Answers that this record completes."""
         if isinstance(record, Marked) and record.mark.do is Deed.PRESS and record.mark.key is not None:
+            self.named = True
             self._marks.append(record.mark)
         seen = self.watch.feed(record)
         if not self.named:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from tailwise.model.layout import Key, Position
+from tailwise.model.layout import Key, KeyboardKind, Layout, Position
 
 SHAPES: dict[str, tuple[str, ...]] = {
     "four rows, 40 keys": (
@@ -58,3 +58,39 @@ def draw(rows: Sequence[str]) -> tuple[Key, ...]:
     if not keys:
         raise DrawingError("draw at least one key")
     return tuple(keys)
+
+
+def drawn_layout(keys: Sequence[Key], title: str = "") -> Layout:
+    """The drawing as a layout without lines, to be shown on a key map."""
+    return Layout("drawing", title, KeyboardKind.FILM, (), (), tuple(keys))
+
+
+def rows_of(layout: Layout) -> tuple[str, ...]:
+    """A known layout as a drawing to begin with: for a variant of it, or another make of the same machine.
+
+    Keys of one row are those whose tops lie within half a key unit; a key taller than one unit is drawn as one unit high.
+    """
+    rows: list[list[Key]] = []
+    for key in sorted(layout.keys, key=lambda each: (each.position.y, each.position.x)):
+        if rows and key.position.y - rows[-1][0].position.y < 0.5:
+            rows[-1].append(key)
+        else:
+            rows.append([key])
+    left = min((key.position.x for key in layout.keys), default=0.0)
+    return tuple(_row_text(row, left) for row in rows)
+
+
+def _row_text(row: Sequence[Key], left: float) -> str:
+    words, at = [], left
+    for key in sorted(row, key=lambda each: each.position.x):
+        gap = key.position.x - at
+        if gap >= 0.25:
+            words.append(_sized("_", gap))
+            at += round(gap, 2)
+        words.append(_sized("".join(key.id.split()).replace(":", ";"), key.position.width))
+        at += key.position.width
+    return " ".join(words)
+
+
+def _sized(name: str, width: float) -> str:
+    return name if width == 1 else f"{name}:{width:g}"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from tailwise.learn.learner import Learner
 from tailwise.learn.sides import Sides, find_sides
 from tailwise.learn.sighting import Joint
-from tailwise.model.layout import Diode, Key
+from tailwise.model.layout import Diode, Key, RouteStop
 
 
 @dataclass(frozen=True)
@@ -116,8 +116,15 @@ def _open_points(
     return tuple(points)
 
 
-def layout_text(result: Learned, layout_id: str, title: str, kind: str, specimen: str) -> str:
-    """A layout file's text; `specimen` says which keyboard it was learned from."""
+def layout_text(
+    result: Learned,
+    layout_id: str,
+    title: str,
+    kind: str,
+    specimen: str,
+    routes: Mapping[str, Sequence[RouteStop]] | None = None,
+) -> str:
+    """A layout file's text; `specimen` says which keyboard it was learned from, routes are marked as assumed."""
     quote = json.dumps
     out = ["format: tailwise-layout/1", f"id: {quote(layout_id)}", f"title: {quote(title)}", f"kind: {kind}"]
     out += [f"rows: {_names(result.rows)}", f"columns: {_names(result.columns)}"]
@@ -140,8 +147,16 @@ def layout_text(result: Learned, layout_id: str, title: str, kind: str, specimen
         for diode in result.diodes:
             way = f"line: {diode.line}, conducts" if diode.line is not None else f"key: {quote(diode.key)}, cathode"
             out.append(f"  - {{{way}: {diode.conducts}}}")
+    if routes:
+        out.append("routes:")
+        for line, stops in routes.items():
+            out.append(f"  {line}:")
+            out += [f"    - {{key: {quote(stop.key)}{'' if stop.mm is None else f', mm: {stop.mm:g}'}}}" for stop in stops]
     out.append("notes: " + quote("; ".join(result.open_points)))
-    out += ["sources:", f"  - {{facts: matrix, source: {quote('learned from presses on ' + specimen)}}}", ""]
+    out += ["sources:", f"  - {{facts: matrix, source: {quote('learned from presses on ' + specimen)}}}"]
+    if routes:
+        out.append("  - {facts: routes, source: proposed from the drawing and looked through by the user, assumed: true}")
+    out.append("")
     return "\n".join(out)
 
 
