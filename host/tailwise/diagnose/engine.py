@@ -22,8 +22,8 @@ from tailwise.diagnose.bounce import find_bouncing, without_bounce
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
 from tailwise.diagnose.diverted import as_silent, find_diverted
-from tailwise.diagnose.episodes import STILL
 from tailwise.diagnose.evidence import Evidence, nothing_closed
+from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
 from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
 from tailwise.diagnose.inference import Claim, infer
@@ -71,15 +71,16 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         return
     if nothing_closed(observations):
         return
-    joined = find_joined(observations, parts, priors, off)
+    hidden = tuple(find_hidden_shorts(observations, parts, priors)) if Rule.JOINED not in off else ()
+    joined = find_joined(observations, parts, priors, off, [frozenset(each.options[0][0].lines) for each in hidden])
     yield from _joins(joined, Evidence(observations, parts))
     left_out = keys_within(parts, joined.groups)
-    hidden = tuple(find_hidden_shorts(observations, parts, priors)) if Rule.JOINED not in off else ()
     for short in hidden:
         (fault, chance), *rivals = short.options
         one, two = fault.lines
-        twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
-        yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
+        if not any({one, two} <= group for group in joined.groups):
+            twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
+            yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
     diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
     for each in diverted:
@@ -177,17 +178,5 @@ def _cut(chance: float) -> float:
 
 
 def _zone(claim: Claim, case: Case) -> str | None:
-    """The flexed zone that holds most of the episodes, where at least three fell and twice as fast as elsewhere."""
-    counts: dict[str, int] = {}
-    for index, conflict in enumerate(case.conflicts):
-        if claim.hits >> index & 1 and conflict.episode is not None:
-            counts[conflict.episode.zone] = counts.get(conflict.episode.zone, 0) + 1
-    seconds = case.exposure.seconds(claim.hypothesis.silences)
-    flexed = [zone for zone in counts if zone != STILL]
-    if not flexed:
-        return None
-    best = max(sorted(flexed), key=lambda zone: counts[zone])
-    others = sum(counts.values()) - counts[best]
-    other_time = sum(time for zone, time in seconds.items() if zone != best)
-    rate, other_rate = counts[best] / max(seconds.get(best, 0.0), 0.1), others / max(other_time, 0.1)
-    return best if counts[best] >= 3 and rate >= 2 * other_rate else None
+    """The flexed zone that moves the fault."""
+    return flexed(explain.episodes_of(claim, case), claim.hypothesis.silences, case.exposure).moving

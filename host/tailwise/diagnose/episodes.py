@@ -2,7 +2,8 @@
 
 Idea: openings come in clusters, so openings less than 100 ms apart are one episode (common practice; without it every
 Poisson limit lies). A fault can only show while one of its keys is held: that time, split by what was done to the film
-(`still` or the flexed zone), is its exposure. Times in microseconds, exposures in seconds.
+(`still` or the flexed zone), is its exposure. While single pairs are watched without pause, only their keys can show one, as
+long as the pair reads closed. Times in microseconds, exposures in seconds.
 """
 
 from __future__ import annotations
@@ -78,8 +79,17 @@ class Exposure:
             bit = self.parts.bit.get(press.key, 0)
             end = self._end if press.end_us is None else press.end_us
             if bit and press.certain:
-                spans.setdefault(bit, []).append((press.start_us, max(end, press.start_us)))
+                spans.setdefault(bit, []).extend(_outside(press.start_us, max(end, press.start_us), self._watched))
+        for watch in self.observations.watches:
+            for key in self.observations.layout.keys_at.get(frozenset((watch.sensed, watch.driven)), ()):
+                spans.setdefault(self.parts.bit.get(key, 0), []).extend(watch.closed)
+        spans.pop(0, None)
         return spans
+
+    @cached_property
+    def _watched(self) -> list[tuple[int, int]]:
+        """Stretches in which the matrix was not read because single pairs were watched."""
+        return _union((watch.start_us, watch.end_us) for watch in self.observations.watches)
 
     def zone_at(self, at_us: int) -> str:
         """What was flexed at a time."""
@@ -131,6 +141,18 @@ def _episode(group: list[Dropout], parts: Components, exposure: Exposure) -> Epi
         lost |= parts.mask(dropout.lost)
         kept |= parts.mask(dropout.kept)
     return Episode(tuple(group), lost, kept & ~lost, exposure.zone_at(group[0].start_us))
+
+
+def _outside(start: int, end: int, stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """What is left of a span without some stretches, which are in order and apart."""
+    left = []
+    for begin, stop in stretches:
+        if begin >= end or stop <= start:
+            continue
+        if begin > start:
+            left.append((start, begin))
+        start = stop
+    return [*left, (start, end)] if start < end or not stretches else left
 
 
 def _union(spans: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from tailwise.diagnose.bounce import BounceClaim
 from tailwise.diagnose.diodes import DiodeClaim
-from tailwise.diagnose.episodes import STILL, Episode
+from tailwise.diagnose.episodes import Episode
 from tailwise.diagnose.evidence import Evidence, KeyRecord
+from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.inference import Claim
 from tailwise.diagnose.joined import JoinClaim
 from tailwise.diagnose.mapping import Standing
@@ -16,6 +17,7 @@ from tailwise.words import diagnosis as say
 
 MOST_EPISODES = 6
 MOST_NAMED_PRESSES = 6
+LEAST_QUIET_S = 1.0
 
 
 def about_claim(claim: Claim, case: Case) -> tuple[str, ...]:
@@ -30,6 +32,8 @@ def about_join(claim: JoinClaim) -> tuple[str, ...]:
     """Why two lines are said to be joined."""
     fault = claim.options[0][0]
     one, two = fault.lines
+    if not claim.readings:
+        return (say.hidden_by_diodes(one, two),)
     steady = [each for each in claim.readings if each.steady]
     if not steady:
         first = min(each.start_us for each in claim.readings)
@@ -163,14 +167,42 @@ def _intermittent(claim: Claim, case: Case) -> tuple[str, ...]:
             if together.bridged:
                 sentences.append(say.bridged(together.start_us))
             break
-    flexed = [each.zone for each in episodes if each.zone != STILL]
-    if flexed:
-        zone = max(sorted(set(flexed)), key=flexed.count)
-        sentences.append(say.in_zone(zone, flexed.count(zone), len(episodes) - len(flexed)))
+    sentences += _flexing(episodes, claim, case)
     quiet = parts.ids(claim.hypothesis.silences & evidence.seen & ~_lost(episodes) & ~evidence.wavering)
     if quiet and len(claim.hypothesis.fault.lines) == 1:
         sentences.append(say.steady_elsewhere(quiet, claim.hypothesis.fault.lines))
     return tuple(sentences)
+
+
+def episodes_of(claim: Claim, case: Case) -> list[Episode]:
+    """The episodes a claim explains."""
+    found = (conflict.episode for index, conflict in enumerate(case.conflicts) if claim.hits >> index & 1)
+    return [episode for episode in found if episode is not None]
+
+
+def _flexing(episodes: list[Episode], claim: Claim, case: Case) -> list[str]:
+    """How long the openings were, and how often they came in which zone."""
+    if not episodes:
+        return []
+    story = flexed(episodes, claim.hypothesis.silences, case.exposure)
+    sentences = [say.openings(story.openings, story.shortest_us, story.longest_us)] if story.openings > 1 else []
+    control = story.control
+    if story.moving is not None:
+        zone = story.zones[story.moving]
+        sentences.append(say.zone_rate(zone.zone, zone.seen.episodes, zone.seen.seconds, zone.seen.rate, zone.seen.limits))
+        if control.seconds > 0:
+            sentences.append(say.control_rate(control.episodes, control.seconds, zone.corrected))
+    for zone in story.zones.values():
+        if zone.zone != story.moving and zone.seen.episodes:
+            sentences.append(say.zone_rate(zone.zone, zone.seen.episodes, zone.seen.seconds, zone.seen.rate, zone.seen.limits))
+        elif not zone.seen.episodes and zone.seen.seconds >= LEAST_QUIET_S:
+            sentences.append(say.zone_quiet(zone.zone, zone.seen.seconds, zone.seen.bound))
+    unlisted = sum(count for watch in case.evidence.observations.watches for _, _, count, _ in watch.unlisted)
+    if unlisted and any(
+        {watch.sensed, watch.driven} & set(claim.hypothesis.fault.lines) for watch in case.evidence.observations.watches
+    ):
+        sentences.append(say.counted_only(unlisted))
+    return sentences
 
 
 def _lost(episodes: list[Episode]) -> int:

@@ -3,18 +3,17 @@
 Theory. k misses in n presses with miss rate p have the binomial chance sum_{i<=k} C(n,i) p^i (1-p)^(n-i) of being k or
 fewer. The exact upper limit at confidence c is the p at which that chance is 1-c, the lower one where 'k or more' has
 chance 1-c (Clopper and Pearson 1934). Without a miss the upper limit is 1-(1-c)^(1/n), about 3/n at 95 % (rule of three,
-Hanley and Lippman-Hand, JAMA 1983). Counts over time, k episodes, follow Poisson: the limits on their mean are those of
-Garwood 1936, solved the same way. All by bisection on sums of k terms, each from logarithms of factorials; errors stay
-below 1e-9 of the result.
+Hanley and Lippman-Hand, JAMA 1983). Counts over time follow Poisson, with the limits of `observe.poisson`. All by bisection
+on sums of k terms, each from logarithms of factorials; errors stay below 1e-9 of the result.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
-CONFIDENCE = 0.95
-_HALVINGS = 200
+from tailwise.observe.poisson import CONFIDENCE, falling, poisson_limits
+
+__all__ = ["CONFIDENCE", "binomial_limits", "miss_bound", "no_miss_bound", "poisson_limits"]
 
 
 def no_miss_bound(trials: int, confidence: float = CONFIDENCE) -> float:
@@ -28,7 +27,7 @@ def miss_bound(misses: int, trials: int, confidence: float = CONFIDENCE) -> floa
         return 1.0
     if misses == 0:
         return -math.expm1(math.log1p(-confidence) / trials)
-    return _falling(lambda rate: _binomial_at_most(misses, trials, rate), 1 - confidence, 0.0, 1.0)
+    return falling(lambda rate: _binomial_at_most(misses, trials, rate), 1 - confidence, 0.0, 1.0)
 
 
 def binomial_limits(hits: int, trials: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
@@ -39,33 +38,6 @@ def binomial_limits(hits: int, trials: int, confidence: float = CONFIDENCE) -> t
     return 1 - miss_bound(trials - hits, trials, each_side), miss_bound(hits, trials, each_side)
 
 
-def poisson_limits(count: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
-    """Two-sided exact limits (Garwood) on the mean of a Poisson count."""
-    tail = (1 - confidence) / 2
-    high = _falling(lambda mean: _poisson_at_most(count, mean), tail, 0.0, _beyond(count))
-    if count == 0:
-        return 0.0, high
-    return _falling(lambda mean: _poisson_at_most(count - 1, mean), 1 - tail, 0.0, _beyond(count)), high
-
-
-def _beyond(count: int) -> float:
-    """A mean far above any limit of interest."""
-    return 2.0 * count + 20 * math.sqrt(count + 1) + 50
-
-
-def _falling(chance: Callable[[float], float], target: float, low: float, high: float) -> float:
-    """Where a falling function takes a value."""
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
-        if chance(middle) > target:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
-
-
 def _binomial_at_most(hits: int, trials: int, rate: float) -> float:
     log_rate, log_rest = math.log(rate), math.log1p(-rate)
     whole = math.lgamma(trials + 1)
@@ -73,8 +45,3 @@ def _binomial_at_most(hits: int, trials: int, rate: float) -> float:
         math.exp(whole - math.lgamma(i + 1) - math.lgamma(trials - i + 1) + i * log_rate + (trials - i) * log_rest)
         for i in range(hits + 1)
     )
-
-
-def _poisson_at_most(count: int, mean: float) -> float:
-    log_mean = math.log(mean)
-    return math.fsum(math.exp(i * log_mean - mean - math.lgamma(i + 1)) for i in range(count + 1))

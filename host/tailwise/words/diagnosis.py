@@ -17,6 +17,11 @@ def milliseconds(length_us: int) -> str:
     return f"{length_us / 1e3:.3g} ms"
 
 
+def length(length_us: int) -> str:
+    """A length of time that may be microseconds."""
+    return f"{length_us} us" if length_us < 1000 else milliseconds(length_us)
+
+
 def several(names: Iterable[str]) -> str:
     """Names in a row, the tail of a long list counted."""
     listed = list(names)
@@ -82,7 +87,7 @@ def crack(tail_lines: Sequence[str]) -> str:
 
 def dropout(lost: Sequence[str], kept: Sequence[str], at_us: int, longest_us: int, openings: int) -> str:
     """An episode of openings."""
-    text = f"{several(lost)} dropped out at {seconds(at_us)}, {times(openings)}, {milliseconds(longest_us)} at the longest"
+    text = f"{several(lost)} dropped out at {seconds(at_us)}, {times(openings)}, {length(longest_us)} at the longest"
     return f"{text}, while {several(kept)} stayed closed" if kept else text
 
 
@@ -108,9 +113,33 @@ def steady_elsewhere(keys: Sequence[str], lines: Sequence[str]) -> str:
     return f"{several(keys)} on {several(lines)} showed no dropout"
 
 
-def in_zone(zone: str, episodes: int, still: int) -> str:
-    """Episodes while a zone was flexed against those in which it was left alone."""
-    return f"{episodes} of the episodes fell while {zone} was flexed, {still} while the film was left alone"
+def openings(count: int, shortest_us: int, longest_us: int) -> str:
+    """Lengths of the openings of one fault."""
+    return f"{count} openings in all, the shortest {length(shortest_us)}, the longest {length(longest_us)}"
+
+
+def zone_rate(zone: str, episodes: int, flexed_s: float, rate: float, limits: tuple[float, float]) -> str:
+    """How often a fault showed while a zone was flexed."""
+    return (
+        f"{zone}: {episodes} {'episode' if episodes == 1 else 'episodes'} in {flexed_s:.1f} s of flexing, "
+        f"{rate:.2g} a second (95 %: {limits[0]:.2g} to {limits[1]:.2g})"
+    )
+
+
+def control_rate(episodes: int, control_s: float, corrected: float) -> str:
+    """The film left alone, and how likely chance alone is."""
+    chance = f"{corrected:.1g}" if corrected >= 1e-6 else "under 0.000001"
+    return f"left alone: {episodes} in {control_s:.1f} s; by chance alone, all zones allowed for: {chance}"
+
+
+def zone_quiet(zone: str, flexed_s: float, bound: float) -> str:
+    """A zone without episodes: a bound, not soundness."""
+    return f"{zone}: nothing in {flexed_s:.1f} s of flexing, so at most {bound:.2g} a second (95 %)"
+
+
+def counted_only(count: int) -> str:
+    """Openings that were counted without their times."""
+    return f"{count} more openings were counted whose times the link could not carry"
 
 
 def joined_at_rest(one: str, two: str, start_us: int, end_us: int) -> str:
