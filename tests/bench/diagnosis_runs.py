@@ -33,7 +33,7 @@ HANDS = Habits(miss=0.01, double=0.01, slip=0.002)
 LOSS = Noise(lost=0.001)
 MARKING = frozenset({Deed.PRESS, Deed.HOLD, Deed.RELEASE, Deed.FLEX, Deed.STILL})
 SCANNED = 3
-RETRIES = 2
+RETRIES = 3
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class Played:
 
 
 def walk(layout: Layout, dead: frozenset[str], seed: int) -> tuple[Step, ...]:
-    """Every key once, then twice more each one that stayed silent: missed by the hand, or dead."""
+    """Every key once, then three times more each one that stayed silent: missed by the hand, or dead."""
     first = Press()
     hand = Operator(layout, Random(f"{seed} operator"), HANDS).perform((first,))
     touched = {finger.key for finger in hand.fingers}

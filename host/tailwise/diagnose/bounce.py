@@ -2,19 +2,19 @@
 
 Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
 closed for some milliseconds in between, so openings of this key alone that follow either end of a press, or each other,
-within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end. A sound contact exceeds its limit rarely, and the
-less the further (e-fold in 10 ms, from memory); a worn one on most presses. An intermittent contact opens anywhere in a
-press, so openings that all begin at its ends speak for bounce. Limits: the layout's own, else 20 ms for film and
-rubber, 10 ms for switches (makers' figures: domes under 20; measured parts under 6.2 ms).
+within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end; a longer opening in the middle splits a doubled
+press. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from memory); a worn one on
+most presses. An intermittent contact opens anywhere in a press, so openings that all begin at its ends speak for
+bounce. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers' figures: domes under 20;
+measured parts under 6.2 ms).
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from tailwise.diagnose.episodes import FINGER_US
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import odds
 from tailwise.diagnose.priors import Priors
@@ -22,8 +22,11 @@ from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import KeyboardKind, Layout
 from tailwise.model.observation import Dropout, Observations, Press
 
-EDGE_US = 80_000
+EDGE_US = 60_000
 QUIET_US = 15_000
+LIFTED_US = 10_000
+LATE_SHARE = 0.3
+"""share of worn contacts' presses that chatter again after a quiet while"""
 FALL_US = 10_000.0
 WORN_SHARE = 0.8
 """share of the presses of a worn contact that exceed the limit"""
@@ -83,8 +86,10 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     explained: set[Dropout] = set()
     for press, inside in _parts(presses, openings, explained):
         make_us, break_us = _make_us(press, inside), _break_us(press, inside)
-        if any(each.start_us > press.start_us + make_us and each.end_us < _end(press) - break_us for each in inside):
+        between = _between(press, inside, make_us, break_us)
+        if any(_far(press, each) for each in between):
             return None
+        worn += math.log(LATE_SHARE) if between else 0.0
         explained.update(inside)
         bounce = max(make_us, break_us)
         if inside or bounce > limit:
@@ -107,18 +112,30 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     return BounceClaim(accused, chance, (rival, against_sound - chance), tuple(long), frozenset(explained), limit)
 
 
-def _parts(presses: tuple[Press, ...], openings: list[Dropout], between: set[Dropout]) -> Iterator[tuple[Press, list[Dropout]]]:
-    """Every press with its openings; one with an opening long enough for a finger is two presses, the opening `between`."""
+def _parts(presses: Iterable[Press], openings: list[Dropout], splits: set[Dropout]) -> Iterator[tuple[Press, list[Dropout]]]:
+    """Every press with its openings; one that a finger left in the middle is two, the opening between one of the `splits`."""
     for press in presses:
         inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
-        begin = press
-        for opening in sorted(inside, key=lambda each: each.start_us):
-            if opening.end_us - opening.start_us >= FINGER_US:
-                between.add(opening)
-                first = replace(begin, end_us=opening.start_us, break_bounce_us=0)
-                yield first, [each for each in inside if begin.start_us <= each.start_us and each.end_us <= opening.start_us]
-                begin = replace(press, start_us=opening.end_us, make_bounce_us=0)
-        yield begin, [each for each in inside if begin.start_us <= each.start_us and each not in between]
+        far = [each for each in _between(press, inside, _make_us(press, inside), _break_us(press, inside)) if _far(press, each)]
+        longest = max(far, key=lambda each: each.end_us - each.start_us, default=None)
+        if longest is None or longest.end_us - longest.start_us < LIFTED_US:
+            yield press, inside
+            continue
+        splits.add(longest)
+        halves = (
+            replace(press, end_us=longest.start_us, break_bounce_us=0),
+            replace(press, start_us=longest.end_us, make_bounce_us=0),
+        )
+        yield from _parts(halves, inside, splits)
+
+
+def _between(press: Press, inside: list[Dropout], make_us: int, break_us: int) -> list[Dropout]:
+    """Openings that neither end of the press explains."""
+    return [each for each in inside if each.start_us > press.start_us + make_us and each.end_us < _end(press) - break_us]
+
+
+def _far(press: Press, opening: Dropout) -> bool:
+    return opening.end_us - press.start_us > EDGE_US and _end(press) - opening.start_us > EDGE_US
 
 
 def _end(press: Press) -> int:

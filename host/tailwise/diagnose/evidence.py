@@ -16,6 +16,8 @@ from tailwise.model.observation import Attempt, AttemptResult, Observations, Pre
 
 HIDING_BLIND_US = 50_000
 REST_CHECK_US = 2_000_000
+EARLY_US = 20_000
+"""a press may begin this long before its own mark"""
 VOUCHED_TRIALS = 3
 """the statement that every key was pressed weighs as much as three silent presses: the key was asked for until sure"""
 
@@ -84,7 +86,7 @@ class Evidence:
         for attempt in self.observations.attempts:
             if attempt.result is AttemptResult.SILENT:
                 silent.setdefault(attempt.key, []).append(attempt)
-            elif attempt.result is AttemptResult.SEEN:
+            elif attempt.result is AttemptResult.SEEN or (attempt.result is AttemptResult.UNKNOWN and self._closed_in(attempt)):
                 answered[attempt.key] = answered.get(attempt.key, 0) + 1
             else:
                 unsure.add(attempt.key)
@@ -103,6 +105,13 @@ class Evidence:
                 doubtful.get(key.id, 0),
             )
         return records
+
+    def _closed_in(self, attempt: Attempt) -> bool:
+        """True where the key read closed, if doubtfully, when it was pressed: on joined lines that is its own doing."""
+        return any(
+            press.key == attempt.key and attempt.start_us - EARLY_US <= press.start_us < attempt.end_us
+            for press in self.observations.presses
+        )
 
     def _is_twins(self, press: Press) -> bool:
         """True where a key on the same crosspoint was being pressed: two such keys read alike."""

@@ -16,16 +16,16 @@ from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.observation import Observations, Press
 
-TOGETHER_US = 2_000
+TOGETHER_US = 6_000
 LEAST_PAIRS = 3
 LEAST_SHARE = 0.9
 TWO_FINGERS = 0.01
-"""chance that two presses of one column begin within 2 ms by themselves (common practice)"""
+"""chance that two presses of one column begin within 6 ms by themselves (common practice)"""
 
 
 @dataclass(frozen=True, slots=True)
 class HiddenShort:
-    """Two lines whose keys come in pairs; options with their chances, the accused first."""
+    """Two lines whose keys come in pairs; options with their chances, the accused first; pairs: how many were seen."""
 
     options: tuple[tuple[Fault, float], ...]
     pairs: int
@@ -39,20 +39,25 @@ def find_hidden_shorts(observations: Observations, parts: Components, priors: Pr
         for row, column in parts.layout.key_by_id[press.key].crosspoints:
             starts.setdefault((row, column), []).append(press.start_us)
             starts.setdefault((column, row), []).append(press.start_us)
-    for one, two in combinations(with_diode, 2):
+    tree: list[frozenset[str]] = []
+    for one, two in sorted(combinations(with_diode, 2), key=lambda pair: frozenset(pair) not in parts.neighbours):
         pairs, lonely = _count(one, two, starts, parts)
-        if pairs >= LEAST_PAIRS and pairs / (pairs + lonely) >= LEAST_SHARE:
-            prior = priors.short_neighbours if frozenset((one, two)) in parts.neighbours else priors.short_far
-            chance = prior / (prior + TWO_FINGERS**pairs)
-            lines = tuple(sorted((one, two)))
-            short = (Fault(FaultKind.SHORT, lines), chance * (1 - priors.leak_share))
-            yield HiddenShort((short, (Fault(FaultKind.LEAK, lines), chance * priors.leak_share)), pairs)
+        if pairs < LEAST_PAIRS or pairs / (pairs + lonely) < LEAST_SHARE or any({one, two} <= group for group in tree):
+            continue
+        together = frozenset((one, two)).union(*(group for group in tree if group & {one, two}))
+        tree = [group for group in tree if not group & together] + [together]
+        prior = priors.short_neighbours if frozenset((one, two)) in parts.neighbours else priors.short_far
+        chance = prior / (prior + TWO_FINGERS**pairs)
+        lines = tuple(sorted((one, two)))
+        short = (Fault(FaultKind.SHORT, lines), chance * (1 - priors.leak_share))
+        yield HiddenShort((short, (Fault(FaultKind.LEAK, lines), chance * priors.leak_share)), pairs)
 
 
 def without_pairs(observations: Observations, shorts: tuple[HiddenShort, ...]) -> Observations:
-    """The observations with what the shorts make doubtful marked so."""
+    """The observations with what the shorts make doubtful marked so, and without the readings they explain."""
     if not shorts:
         return observations
+    partner = {line: other for short in shorts for line, other in _both_ways(short.options[0][0].lines)}
     doubtful = {
         key
         for short in shorts
@@ -61,7 +66,18 @@ def without_pairs(observations: Observations, shorts: tuple[HiddenShort, ...]) -
     }  # fmt: skip
     presses = tuple(_doubt(press) if press.key in doubtful else press for press in observations.presses)
     dropouts = tuple(each for each in observations.dropouts if not doubtful & set(each.lost))
-    return replace(observations, presses=presses, dropouts=dropouts)
+    keys_at = observations.layout.keys_at
+    elsewhere = tuple(
+        pair
+        for pair in observations.elsewhere
+        if not any(frozenset(partner.get(line, line) if line == moved else line for line in pair) in keys_at for moved in pair)
+    )
+    return replace(observations, presses=presses, dropouts=dropouts, elsewhere=elsewhere)
+
+
+def _both_ways(lines: tuple[str, ...]) -> tuple[tuple[str, str], tuple[str, str]]:
+    one, two = lines
+    return (one, two), (two, one)
 
 
 def _doubt(press: Press) -> Press:

@@ -54,9 +54,10 @@ class JoinedLines:
 
 
 def find_joined(
-    observations: Observations, parts: Components, priors: Priors, off: frozenset[Rule] = frozenset()
-) -> JoinedLines:
-    """Shorts, leaks and stuck contacts of a run."""
+    observations: Observations, parts: Components, priors: Priors, off: frozenset[Rule] = frozenset(),
+    hidden: Iterable[Join] = (),
+) -> JoinedLines:  # fmt: skip
+    """Shorts, leaks and stuck contacts of a run. hidden: joins that diodes hide at rest and that keys gave away."""
     if Rule.JOINED in off:
         return JoinedLines((), ())
     readings: dict[Join, list[Joined]] = {}
@@ -64,6 +65,7 @@ def find_joined(
         readings.setdefault(frozenset(each.lines), []).append(each)
     steady = [pair for pair, seen in readings.items() if any(each.steady for each in seen)]
     groups = _groups(steady)
+    steady += [pair for pair in hidden if any(pair <= group for group in groups)]
     reopened = {pair: max(0, _closures(observations, pair) - 1) for pair in steady}
     claims = [claim for group in groups for claim in _explain(group, steady, readings, reopened, parts, priors, off)]
     claims = [claim for claim in claims if not _locked(claim, parts)]
@@ -136,7 +138,9 @@ def _explain(
             for each in ordered
             for fault, weight in _options(each, reopened.get(each, 0), parts, priors, off)
         ]
-        claims.append(JoinClaim(tuple(_likeliest_first(options, pair)), tuple(readings[pair]), _weak(reopened.get(pair, 0))))
+        claims.append(
+            JoinClaim(tuple(_likeliest_first(options, pair)), tuple(readings.get(pair, ())), _weak(reopened.get(pair, 0)))
+        )
     return claims
 
 
