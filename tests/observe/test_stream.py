@@ -176,3 +176,11 @@ def test_what_the_host_sends_and_reads_back_is_no_frame_of_the_board() -> None:
     echoed = [("rx", time, data) for side, time, data in frames if side == "tx"]
     seen = run(to_records([*echoed, *frames]))
     assert (seen.link.lost, seen.link.gaps, len(seen.presses)) == (0, 0, 1)
+
+
+def test_a_repeated_answer_to_start_is_no_new_start() -> None:
+    frames = a_run()
+    answers = [each for each in frames[:20] if each[0] == "rx"][3:7]
+    assert answers[-1][2] == encode(Ack(4, 4, EPOCH), 6)
+    seen = run(to_records([*frames[:30], *answers, *frames[30:]]))
+    assert abs(seen.presses[0].start_us - 2500 * MS) < MS

@@ -108,6 +108,7 @@ class Stream:
         self._roles: bytes | None = None
         self._start_sent = False
         self._check_clock: int | None = None
+        self._start_answer: Ack | None = None
         self._stopped = False
         self._lost_at: int | None = None
         self._back_at: int | None = None
@@ -258,7 +259,9 @@ class Stream:
 
     def _ack(self, message: Ack) -> Iterator[Event]:
         if message.command_type == Start.TYPE:
-            yield from self._begin(message.clock)
+            if not (self.running and message == self._start_answer):
+                self._start_answer = message
+                yield from self._begin(message.clock)
         elif message.command_type == Stop.TYPE:
             self._stop_heard = True
             if self.running:

@@ -23,9 +23,10 @@ BOUNCE_SPAN_US = 20_000
 """An opening this soon after the first closure, or this late before the last opening, is bounce however quiet the contact
 was between: polyester domes bounce up to 20 ms (makers' figures), switches up to 6.2 ms (Ganssle 2004)."""
 
-RELEASE_US = 40_000
-"""Open for this long ends a press: domes bounce up to 20 ms (vendor data), and nobody releases a key and presses it
-again much faster (common practice)."""
+RELEASE_US = 20_000
+"""Open for this long ends a press: domes bounce up to 20 ms in all (makers' figures), so one opening as long is no bounce,
+and a key pressed twice in haste leaves little more between (common practice). A longer opening of one contact alone looks
+like a finger; several keys at once, or a mark that the key is held, tell more (`REUNITE_US`)."""
 
 REUNITE_US = 2_000_000
 """Several keys of one line that open within a scan of each other and close again within a scan of each other, or one
