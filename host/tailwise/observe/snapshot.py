@@ -36,8 +36,8 @@ class KeyPicture:
 @dataclass(frozen=True, slots=True)
 class WatchPicture:
     """A running watch: pairs as (sensed, driven) lines, which read closed, openings of each so far, microseconds in which
-    nothing was read, openings counted and not listed, the lengths of the newest openings of each pair, and how many of
-    the first pair's newest began together with one of the second's.
+    nothing was read, openings counted and not listed, the newest openings as (key, start, length), microseconds, and how many
+    began on both pairs at one instant.
     """
 
     pairs: tuple[tuple[str, str], ...]
@@ -45,7 +45,7 @@ class WatchPicture:
     openings: tuple[int, int]
     blind_us: int
     unlisted: int
-    newest_us: tuple[tuple[int, ...], ...]
+    newest: tuple[tuple[str, int, int], ...]
     together: int
 
 

@@ -15,6 +15,7 @@ depends on a frame that was lost: what was counted and not listed is kept as a c
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -31,6 +32,9 @@ SIMULTANEOUS_US = 50
 SURE_US = 20
 """Openings shorter than this may have been missed on the other pair."""
 
+_RECENT = 40
+"""Entries of two full OPENINGS."""
+
 
 @dataclass
 class Watch:
@@ -43,6 +47,19 @@ class Watch:
     counts: list[WatchCounts] = field(default_factory=list)
     openings: tuple[list[WatchedOpening], list[WatchedOpening]] = field(default_factory=lambda: ([], []))
     gap: bool = False
+    short: list[int] = field(default_factory=lambda: [0, 0])
+    together: int = 0
+    newest: deque[tuple[int, WatchedOpening]] = field(default_factory=lambda: deque(maxlen=_RECENT))
+
+    def add(self, one: WatchedOpening) -> None:
+        """One more opening; the live picture counts what cannot be a finger that let go."""
+        others = [each for pair, each in self.newest if pair != one.pair]
+        together = any(abs(each.start_us - one.start_us) <= SIMULTANEOUS_US for each in others)
+        self.together += together
+        if one.length_us < RELEASE_US or together:
+            self.short[one.pair] += 1
+        self.openings[one.pair].append(one)
+        self.newest.append((one.pair, one))
 
     @property
     def end_us(self) -> int:
@@ -99,7 +116,7 @@ class WatchLog:
                 if self.now is not None:
                     for one in event.entries:
                         if one.pair < len(self.now.pairs):
-                            self.now.openings[one.pair].append(one)
+                            self.now.add(one)
             case Broke():
                 if self.now is not None:
                     self.now.gap = True

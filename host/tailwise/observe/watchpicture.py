@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from tailwise.model.layout import Layout
 from tailwise.observe.snapshot import KeyPicture, KeyState, Snapshot, WatchPicture
-from tailwise.observe.watching import SIMULTANEOUS_US, Watch, WatchLog
+from tailwise.observe.watching import Watch, WatchLog
 
 MATRIX_SETTLE_US = 20
 RISE_US = {True: 1.4, False: 6.9}
@@ -37,7 +37,7 @@ def with_watch(shown: Snapshot, layout: Layout, log: WatchLog, scan_us: int) -> 
     for watch in log.watches:
         for pair, key in enumerate(watch.keys):
             if key is not None and watch.counts:
-                opened[key] += watch.counts[-1].openings[pair]
+                opened[key] += watch.short[pair] + max(0, watch.counts[-1].openings[pair] - len(watch.openings[pair]))
     keys = {
         key: replace(picture, drops=picture.drops + opened[key]) if key in opened else picture
         for key, picture in shown.keys.items()
@@ -68,18 +68,12 @@ def _state(picture: KeyPicture, closed: bool | None) -> KeyPicture:
 
 def _picture(watch: Watch) -> WatchPicture:
     newest = watch.counts[-1] if watch.counts else None
-    lengths = tuple(tuple(one.length_us for one in watch.openings[pair][-8:]) for pair in range(len(watch.pairs)))
-    together = 0
-    if len(watch.pairs) == 2:
-        starts = [one.start_us for one in watch.openings[1][-8:]]
-        recent = watch.openings[0][-8:]
-        together = sum(any(abs(one.start_us - at) <= SIMULTANEOUS_US for at in starts) for one in recent)
     return WatchPicture(
         watch.pairs,
         tuple(bool(newest is not None and newest.closed >> pair & 1) for pair in range(len(watch.pairs))),
         newest.openings if newest is not None else (0, 0),
         newest.blind_us if newest is not None else 0,
         newest.dropped if newest is not None else 0,
-        lengths,
-        together,
+        tuple((watch.keys[pair] or "", one.start_us, one.length_us) for pair, one in watch.newest),
+        watch.together,
     )
