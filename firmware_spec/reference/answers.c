@@ -28,7 +28,7 @@ void answer_identity(const struct command *command)
     outbox_u8(FIRMWARE_MINOR);
     outbox_u8(FIRMWARE_PATCH);
     outbox_u8(BOARD_LINES);
-    outbox_u32(TW_CAPABILITY_LINE_CHECK);
+    outbox_u32(TW_CAPABILITY_LINE_CHECK | TW_CAPABILITY_WATCH_LINE);
     outbox_u32(CLOCK_TICK_NS);
     outbox_u32(SETTLE_DEFAULT_NS);
     outbox_u32(SETTLE_MAX_NS);
@@ -63,7 +63,7 @@ static const char *reason(uint8_t code)
     case TW_REFUSAL_RUNNING:
         return "scanning; send STOP first";
     case TW_REFUSAL_NOT_CONFIGURED:
-        return "SET_LINES and SET_SCAN first, one line driven, one sensed";
+        return "settings first; a line to drive, another to sense";
     case TW_REFUSAL_HELD_LINE:
         return "a line is held from outside; nothing was driven";
     default:

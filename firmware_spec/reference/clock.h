@@ -2,6 +2,7 @@
 #ifndef TAILWISE_CLOCK_H
 #define TAILWISE_CLOCK_H
 
+#include <avr/interrupt.h>
 #include <avr/io.h>
 #include <stdint.h>
 
@@ -15,13 +16,17 @@ void clock_start(void);
 /* Half microseconds, wrapping after 32 ms; clock_at() tells what time that was. */
 static inline uint16_t clock_ticks(void)
 {
-    return TCNT1;
+    uint8_t flags = SREG;
+    cli(); /* both halves of the counter at once, though an interrupt reads it too */
+    uint16_t ticks = TCNT1;
+    SREG = flags;
+    return ticks;
 }
 
 /* Now. Must be asked at least every 32 ms. */
 static inline uint32_t clock_us(void)
 {
-    uint16_t passed = (uint16_t)(TCNT1 - clock_counted) / CLOCK_TICKS_PER_US;
+    uint16_t passed = (uint16_t)(clock_ticks() - clock_counted) / CLOCK_TICKS_PER_US;
     clock_counted = (uint16_t)(clock_counted + passed * CLOCK_TICKS_PER_US);
     uint32_t now = clock_now_us + passed;
     clock_now_us = now;

@@ -8,8 +8,10 @@
 
 #include "clock.h"
 #include "commands.h"
+#include "edges.h"
 #include "frame.h"
 #include "lines.h"
+#include "openings.h"
 #include "outbox.h"
 #include "protocol.h"
 #include "queue.h"
@@ -33,6 +35,25 @@ static uint8_t reset_cause(void)
 }
 
 #define TICK_US 1000u
+#define SLICES_AT_ONCE 8u
+
+/* Enough at once that the loop around it does not cost more than the work. */
+static void work_without_scan(void)
+{
+    if (run_watching())
+        openings_idle();
+    for (uint8_t left = SLICES_AT_ONCE; left != 0u; left--) {
+        uart_pump();
+        if (edges_wait())
+            openings_slice();
+        if (commands_want_byte())
+            commands_take_byte();
+        if (outbox_wants_slice())
+            outbox_slice();
+        else
+            report_slice();
+    }
+}
 
 int main(void)
 {
@@ -61,12 +82,7 @@ int main(void)
             if (report_after_scan())
                 continue; /* work enough for one turn */
         } else {
-            if (commands_want_byte())
-                commands_take_byte();
-            if (outbox_wants_slice())
-                outbox_slice();
-            else
-                report_slice();
+            work_without_scan();
         }
         if (!outbox_free())
             continue;

@@ -11,6 +11,7 @@
 #include "outbox.h"
 #include "protocol.h"
 #include "queue.h"
+#include "report_watch.h"
 #include "run.h"
 #include "scan.h"
 #include "uart.h"
@@ -74,6 +75,11 @@ void report_tick(uint32_t now)
 {
     if ((uint16_t)((uint16_t)now - state_last) >= state_period)
         state_due = true;
+    if (run_watching() && state_due) {
+        state_due = false;
+        state_last = (uint16_t)now;
+        report_watch_due();
+    }
     if (commands_greeted() && (uint32_t)(now - heartbeat_last) >= HEARTBEAT_PERIOD_US) {
         heartbeat_last += HEARTBEAT_PERIOD_US;
         heartbeat_due = true;
@@ -204,6 +210,8 @@ void report_turn(void)
 {
     if (heartbeat_due)
         send_heartbeat();
+    else if (run_watching())
+        report_watch_turn();
     else if (entries_whole())
         send_entries();
     else if (keeping && kept_before == 0u)

@@ -5,8 +5,10 @@
 #include "protocol.h"
 #include "queue.h"
 #include "scan.h"
+#include "watch.h"
 
 static uint8_t state = TW_RUN_STATE_IDLE;
+static bool watching;
 static uint16_t period;
 static uint16_t scan_began; /* low half of the clock: scans are far shorter than its 65 ms */
 static bool length_due;     /* the length of the last scan is still to be noted */
@@ -17,6 +19,11 @@ static uint32_t heard;
 bool run_scanning(void)
 {
     return state == TW_RUN_STATE_SCANNING;
+}
+
+bool run_watching(void)
+{
+    return watching;
 }
 
 uint8_t run_state(void)
@@ -35,8 +42,21 @@ void run_start(uint16_t period_us)
     state = TW_RUN_STATE_SCANNING;
 }
 
+void run_start_watch(void)
+{
+    queue_clear();
+    scans = 0;
+    worst_us = 0;
+    watching = true;
+    watch_begin();
+    state = TW_RUN_STATE_SCANNING;
+}
+
 void run_stop(uint8_t why)
 {
+    if (watching)
+        watch_end();
+    watching = false;
     lines_safe();
     state = why;
 }
@@ -54,7 +74,7 @@ void run_tick(uint32_t now)
 
 bool run_turn(uint32_t now)
 {
-    if (!run_scanning())
+    if (!run_scanning() || watching)
         return false;
     uint16_t length = (uint16_t)((uint16_t)now - scan_began);
     if (length_due) {

@@ -1,10 +1,11 @@
 #include "uart.h"
 
-uint8_t uart_received[256];
+uint8_t uart_received[256] __attribute__((aligned(256)));
 uint8_t uart_head;
 uint8_t uart_tail;
 const uint8_t *uart_next;
 uint8_t uart_left;
+volatile bool uart_by_interrupt;
 
 static uint16_t overruns;
 
@@ -33,5 +34,10 @@ void uart_keep(uint8_t status)
 
 uint16_t uart_overruns(void)
 {
+    if (GPIOR0 & 1u) { /* the watch's interrupt lost some: at least one */
+        GPIOR0 = 0;
+        if (overruns != UINT16_MAX)
+            overruns++;
+    }
     return overruns;
 }

@@ -1,6 +1,6 @@
 /* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by polling.
  *
- * There are no interrupts in this firmware, so nothing can stretch a drive pulse. The receiver holds two bytes and a third on
+ * No interrupt is enabled while the matrix is scanned, so nothing can stretch a drive pulse. The receiver holds two bytes and a third on
  * its way: uart_receive() must be called at least every 40 us.
  */
 #ifndef TAILWISE_UART_H
@@ -15,6 +15,7 @@ extern uint8_t uart_head;
 extern uint8_t uart_tail;
 extern const uint8_t *uart_next;
 extern uint8_t uart_left;
+extern volatile bool uart_by_interrupt; /* bytes are received by the watch's interrupt, not here */
 
 void uart_start(void);
 
@@ -42,7 +43,8 @@ static inline void uart_transmit(void)
 /* Moves one byte each way where there is one and room for it. */
 static inline void uart_pump(void)
 {
-    uart_receive();
+    if (!uart_by_interrupt)
+        uart_receive();
     uart_transmit();
 }
 

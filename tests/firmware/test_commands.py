@@ -21,6 +21,7 @@ from tailwise.wire.messages import (
     RunState,
     SetLines,
     SetScan,
+    SetWatch,
     Start,
     State,
     Stop,
@@ -68,7 +69,7 @@ def test_no_common_protocol(talk: Talk, offer: tuple[int, int]) -> None:
     assert refusal(talk.ask(Hello(*offer))) == (Refusal.NO_PROTOCOL, 255)
 
 
-@pytest.mark.parametrize("kind", [0x00, 0x07, 0x20, 0x37, 0x7F, 0x80, 0x85, 0xFF])
+@pytest.mark.parametrize("kind", [0x00, 0x07, 0x21, 0x37, 0x7F, 0x80, 0x85, 0xFF])
 def test_unknown_types_are_refused(talk: Talk, kind: int) -> None:
     assert refusal(talk.answer_to(kind, b"whatever")) == (Refusal.UNKNOWN_MESSAGE, kind)
 
@@ -87,7 +88,13 @@ def test_unknown_types_are_refused(talk: Talk, kind: int) -> None:
         (SetScan.TYPE, SetScan(0, 20_001).payload()),
         (SetScan.TYPE, SetScan(0, 0xFFFFFFFF).payload()),
         (Start.TYPE, b""),
-        (Start.TYPE, b"\x01"),
+        (Start.TYPE, b"\x02"),
+        (SetWatch.TYPE, b""),
+        (SetWatch.TYPE, SetWatch(2, b"\x00\x01").payload()),
+        (SetWatch.TYPE, SetWatch(1, b"").payload()),
+        (SetWatch.TYPE, SetWatch(1, b"\x00\x01\x02").payload()),
+        (SetWatch.TYPE, SetWatch(1, bytes(6)).payload()),
+        (SetWatch.TYPE, SetWatch(1, b"\x00\x01").payload() + b"\x00"),
         (Stop.TYPE, b"\x00"),
         (Alive.TYPE, bytes(58)),
     ],

@@ -25,9 +25,11 @@ DEFINE_FIFO(uint16_t, uart_fifo);
 #define ADMUX_ADDRESS 0x7C
 #define UBRR0L_ADDRESS 0xC4
 
-/* PIN register of the three line ports and of the two reserved ones; DDR and PORT follow it. */
+/* PIN register of the three line ports and of the two for switched pull-ups; DDR and PORT follow it. */
 static const uint16_t line_ports[LINES / 8] = {0x2F, 0x106, 0x20};
-static const uint16_t reserved_ports[2] = {0x26, 0x109};
+static const uint16_t switched_ports[2] = {0x26, 0x109};
+
+static const uint16_t input_disable[2] = {0x7E, 0x7D}; /* DIDR0, DIDR2 */
 
 static avr_t *avr;
 static avr_uart_t *uart;
@@ -110,16 +112,25 @@ static uint8_t on_pin_read(struct avr_t *chip, avr_io_addr_t address, void *para
                 measured.largest_sink_ma = ma;
         }
     }
+    if (port < 2)
+        value &= (uint8_t)~chip->data[input_disable[port]]; /* an input that is off reads 0 */
     chip->data[address] = value;
     return value;
 }
 
-static void on_reserved_write(struct avr_t *chip, avr_io_addr_t address, uint8_t value, void *param)
+/* A switched pull-up: its pin is either at high impedance or high. */
+static void on_switched_write(struct avr_t *chip, avr_io_addr_t address, uint8_t value, void *param)
 {
-    (void)param;
+    int port = (int)(intptr_t)param;
     chip->data[address] = value;
-    if (value)
-        board_problem("a reserved pull-up pin was touched", address);
+    uint8_t direction = chip->data[switched_ports[port] + 1], level = chip->data[switched_ports[port] + 2];
+    for (int bit = 0; bit < 8; bit++) {
+        int line = port * 8 + bit;
+        bool out = direction >> bit & 1, up = level >> bit & 1;
+        if (out && !up)
+            board_problem("a switched pull-up pulls down", line);
+        network_switched(line, out && up, chip->cycle);
+    }
 }
 
 static void take_over(uint16_t address, avr_io_read_t read, avr_io_write_t write, intptr_t param)
@@ -260,7 +271,7 @@ void board_start(const char *hex_path)
     }
     for (int port = 0; port < 2; port++)
         for (int offset = 1; offset <= 2; offset++)
-            take_over(reserved_ports[port] + offset, NULL, on_reserved_write, 0);
+            take_over(switched_ports[port] + offset, NULL, on_switched_write, port);
     avr_irq_register_notify(avr_iomem_getirq(avr, UBRR0L_ADDRESS, NULL, AVR_IOMEM_IRQ_ALL), on_baud, NULL);
     avr_irq_register_notify(uart->io.irq + UART_IRQ_OUTPUT, on_sent, NULL);
     adc_irqs = adc->io.irq;
@@ -292,6 +303,8 @@ void board_reset(uint8_t cause)
     avr->data[MCUSR_ADDRESS] = cause;
     for (int port = 0; port < LINES / 8; port++)
         port_changed(port);
+    for (int line = 0; line < 16; line++)
+        network_switched(line, false, avr->cycle);
     board_measure_anew();
 }
 

@@ -11,6 +11,7 @@
 
 #define NODES (2 * LINES) /* films, then the pins of open lines */
 #define SERIES_OHM 220.0
+#define SWITCHED_OHM 10e3
 #define DRIVER_OHM 25.0 /* ATmega2560 data sheet: 0.5 V at 20 mA, about */
 #define LEAK_S 1e-9
 #define LEAD_PF 20.0
@@ -22,6 +23,7 @@
 
 static enum pin_mode pin[LINES];
 static bool open_at_harness[LINES];
+static bool switched[LINES];
 static double pullup_ohm[LINES];
 static double force_v[LINES], force_s[LINES];
 static double joined_s[LINES][LINES];
@@ -80,7 +82,13 @@ static void feeds(int node, double *siemens, double *ampere)
         *siemens += force_s[line];
         *ampere += force_s[line] * force_v[line];
     }
-    if (node != pin_node(line) || pin[line] == PIN_FLOATING)
+    if (node != pin_node(line))
+        return;
+    if (switched[line]) {
+        *siemens += 1 / SWITCHED_OHM;
+        *ampere += SUPPLY_V / SWITCHED_OHM;
+    }
+    if (pin[line] == PIN_FLOATING)
         return;
     double s = 1 / (SERIES_OHM + (pin[line] == PIN_PULLED_UP ? pullup_ohm[line] : DRIVER_OHM));
     *siemens += s;
@@ -196,6 +204,15 @@ void network_set_pin(int line, enum pin_mode mode, uint64_t cycle)
         return;
     move_to(pin_node(line), cycle);
     pin[line] = mode;
+    touched(pin_node(line));
+}
+
+void network_switched(int line, bool on, uint64_t cycle)
+{
+    if (switched[line] == on)
+        return;
+    move_to(pin_node(line), cycle);
+    switched[line] = on;
     touched(pin_node(line));
 }
 

@@ -11,11 +11,12 @@
 
 enum pin_mode { PIN_FLOATING, PIN_PULLED_UP, PIN_LOW, PIN_HIGH };
 
-/* Sound defaults: 150 pF a line, pull-ups of 50 kohm, 220 ohm in series. */
+/* Sound defaults: 150 pF a line, pull-ups of 50 kohm, switched ones of 10 kohm, 220 ohm in series. */
 void network_start(void);
 
 void network_set_pin(int line, enum pin_mode mode, uint64_t cycle);
 enum pin_mode network_pin(int line);
+void network_switched(int line, bool on, uint64_t cycle);
 
 /* What hangs on the pins; ohm 0 or less: not there. */
 void network_contact(int line, int other, double ohm, uint64_t cycle);
