@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Callable, Coroutine, Iterator
+from collections.abc import Callable, Coroutine, Iterator, Sequence
 from dataclasses import dataclass, field
 from queue import SimpleQueue
 from typing import Any
@@ -16,7 +16,7 @@ from tailwise.link.ports import PortInfo
 from tailwise.live.events import Connected, Connecting, Finished, LiveEvent, Progress, Started
 from tailwise.live.run import RunSettings
 from tailwise.model.mark import Deed, Mark
-from tailwise.model.observation import LinkCounts
+from tailwise.model.observation import LinkCounts, Pair
 from tailwise.observe.snapshot import KeyPicture, KeyState, Snapshot
 from tailwise.tui.app import TailwiseApp
 from tailwise.tui.choices import Offers, Place
@@ -39,6 +39,7 @@ class ScriptedRun:
 
     settings: RunSettings | None = None
     marks: list[Mark] = field(default_factory=list)
+    watched: list[tuple[Pair, ...]] = field(default_factory=list)
     stopped: bool = False
     at_us: int = 0
     presses: dict[str, int] = field(default_factory=dict)
@@ -84,6 +85,10 @@ class ScriptedRun:
     ) -> None:
         """Keep the mark."""
         self.marks.append(Mark(at_us or 0, do, key, zone, tail, text))
+
+    def watch(self, pairs: Sequence[Pair]) -> None:
+        """Keep what is to be watched."""
+        self.watched.append(tuple(pairs))
 
     def document(self) -> dict[str, Any]:
         """So far."""

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from textual.binding import Binding
 
-from tailwise.tui.bindings import APP_KEYS, CONNECT_KEYS, RUN_KEYS, VERDICT_KEYS
+from tailwise.tui.bindings import ALL_KEYS
 from tailwise.tui.keys import KeysFileError, keys_file, read_keys
 from tailwise.words import app as words
 
@@ -37,7 +37,7 @@ def test_the_file_stands_in_the_configuration_folder(monkeypatch: pytest.MonkeyP
 
 
 def test_every_binding_has_a_name_of_its_own_and_none_needs_ctrl() -> None:
-    for bindings in (APP_KEYS, CONNECT_KEYS, RUN_KEYS, VERDICT_KEYS):
+    for bindings in ALL_KEYS:
         for binding in bindings:
             assert isinstance(binding, Binding)
             assert binding.id in words.KEY_NAMES

@@ -12,10 +12,11 @@ from tailwise.cli import exits
 from tailwise.cli.learning import read_answers
 from tailwise.cli.stopping import stopped_by_signals
 from tailwise.cli.story import tell
-from tailwise.harness.store import forget_wiring, keep_wiring, kept_wirings
+from tailwise.harness.store import forget_wiring, kept_wirings
 from tailwise.layoutfile.library import find_layout
 from tailwise.learn.assistant import ConnectionAssistant, Found
 from tailwise.learn.bare import bare_layout
+from tailwise.learn.settle import settle
 from tailwise.live.events import Connected, Finished, Progress, Refused
 from tailwise.live.run import Run, RunSettings
 from tailwise.live.urls import PRACTICE
@@ -98,22 +99,8 @@ def connect(arguments: argparse.Namespace) -> int:
 
 def _tell(arguments: argparse.Namespace, found: Found, board: bytes) -> int:
     layout = find_layout(arguments.layout)
-    path = None
-    wiring = found.wiring
-    if found.unreached:
-        print(words.unreached(found.unreached), file=sys.stderr)
-    elif found.open_lines:
-        print(words.open_lines(found.open_lines), file=sys.stderr)
-    elif arguments.port.startswith(PRACTICE):
-        print(words.PRACTICE_KEEPS_NOTHING, file=sys.stderr)
-    elif found.right:
-        for kept in kept_wirings():
-            if kept.layout == layout.id and kept.board == board.hex():
-                forget_wiring(kept)
-        print(words.PLAIN, file=sys.stderr)
-    elif wiring is not None:
-        path = keep_wiring(board, layout.id, wiring, found.how)
-        print(words.turn_or_keep(found.how), words.kept(str(path)), sep="\n", file=sys.stderr)
+    settled = settle(found, layout, None if arguments.port.startswith(PRACTICE) else board)
+    print(*settled.said, sep="\n", file=sys.stderr)
     if arguments.json:
         value = {
             "layout": layout.id,
@@ -123,7 +110,7 @@ def _tell(arguments: argparse.Namespace, found: Found, board: bytes) -> int:
             "board_line": dict(sorted(found.board_line.items())),
             "unreached": sorted(found.unreached),
             "open_lines": sorted(found.open_lines),
-            "kept": None if path is None else str(path),
+            "kept": None if settled.kept is None else str(settled.kept),
         }
         print(json.dumps(value, indent=2, ensure_ascii=False))
     else:

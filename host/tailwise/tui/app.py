@@ -20,11 +20,13 @@ from tailwise.practice.bench import open_practice
 from tailwise.practice.catalogue import find_scenario
 from tailwise.tui.bindings import APP_KEYS
 from tailwise.tui.choices import PRACTICE, Offers, Place, read_offers
-from tailwise.tui.connect import Chosen, ConnectScreen
+from tailwise.tui.connect import Chosen, ConnectScreen, Wanted
 from tailwise.tui.dialogs import Cautions, Help
 from tailwise.tui.feed import AnyRun
 from tailwise.tui.keys import keys_file, read_keys
+from tailwise.tui.listenscreen import ListenScreen
 from tailwise.tui.runscreen import RunScreen
+from tailwise.tui.sidedoors import SideDoors
 from tailwise.tui.theme import THEME
 from tailwise.tui.verdictscreen import Another
 from tailwise.words import app as words
@@ -66,6 +68,7 @@ class TailwiseApp(App[int]):
         self._cautions_read = False
         self._leaving = False
         self._keys_changed = dict(keys or {})
+        self._side = SideDoors(self, make_run, record, self._keys_changed)
         self.set_keymap(self._keys_changed)
         if self.no_color:
             self._filters = [one for one in self._filters if not isinstance(one, Monochrome)]
@@ -82,14 +85,23 @@ class TailwiseApp(App[int]):
 
     def on_chosen(self, chosen: Chosen) -> None:
         """Cautions before the first start, then the run."""
+        if isinstance(self.screen, ListenScreen):
+            self.pop_screen()
         if self._cautions_read:
             self._begin(chosen)
         else:
             self.push_screen(Cautions(), partial(self._read, chosen))
 
+    def on_wanted(self, message: Wanted) -> None:
+        """Cautions before the first board is driven, then what is wanted."""
+        if self._cautions_read:
+            self._side.open(message)
+        else:
+            self.push_screen(Cautions(), partial(self._read_first, message))
+
     def on_another(self, message: Another) -> None:
         """Back to the choice."""
-        if isinstance(self.screen, RunScreen):
+        if isinstance(self.screen, RunScreen | ListenScreen):
             self.pop_screen()
         if not isinstance(self.screen, ConnectScreen):
             self._choose()
@@ -133,6 +145,11 @@ class TailwiseApp(App[int]):
             self._begin(chosen)
         elif not isinstance(self.screen, ConnectScreen):
             self._choose()
+
+    def _read_first(self, wanted: Wanted, read: bool | None) -> None:
+        if read:
+            self._cautions_read = True
+            self._side.open(wanted)
 
     def _choose(self) -> None:
         self.push_screen(ConnectScreen(self._ports, self._offers, self._layout_wanted, self._label))

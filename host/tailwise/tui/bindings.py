@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import chain
 
 from rich.style import Style
 from rich.text import Text
@@ -22,7 +23,14 @@ APP_KEYS: list[BindingType] = [
     bound("mute", "m,f8", "mute", show=False),
 ]
 
-CONNECT_KEYS: list[BindingType] = [bound("start", "f5"), bound("ports", "f2")]
+CONNECT_KEYS: list[BindingType] = [
+    bound("start", "f5"),
+    bound("ports", "f2"),
+    bound("learn", "f3"),
+    bound("raw", "f4"),
+    bound("connection", "f6"),
+    bound("ledger", "f9"),
+]
 
 RUN_KEYS: list[BindingType] = [
     bound("nothing", "n", show=False),
@@ -42,13 +50,75 @@ RUN_KEYS: list[BindingType] = [
 VERDICT_KEYS: list[BindingType] = [
     bound("back", "b,escape", "back"),
     bound("end", "e"),
+    bound("keep", "s"),
+    bound("next_one", "n"),
+    bound("page", "p"),
+    bound("same_insertion", "i", show=False),
+    bound("ledger", "f9", "app.ledger"),
     bound("another", "o"),
 ]
+
+LEARN_KEYS: list[BindingType] = [
+    bound("nothing", "n", show=False),
+    bound("skip", "s", show=False),
+    bound("again", "b", show=False),
+    bound("key", "k", show=False),
+    bound("learned", "e"),
+    bound("another", "o"),
+]
+
+CONNECTION_KEYS: list[BindingType] = [
+    bound("nothing", "n", show=False),
+    bound("skip", "s", show=False),
+    bound("test", "t,enter", "test"),
+    bound("another", "o"),
+]
+
+RAW_KEYS: list[BindingType] = [bound("afresh", "c"), bound("another", "o")]
+
+DRAW_KEYS: list[BindingType] = [bound("start", "f5"), bound("back", "escape", "back")]
+
+SAVE_KEYS: list[BindingType] = [
+    bound("save", "f5"),
+    bound("kind", "f4"),
+    bound("routes", "f6"),
+    bound("test", "f7", "test"),
+    bound("back", "escape", "back"),
+]
+
+ROUTE_KEYS: list[BindingType] = [
+    bound("nearer", "u,left", show=False),
+    bound("farther", "d,right", show=False),
+    bound("tail", "t"),
+    bound("save", "f5"),
+    bound("back", "escape", "back"),
+]
+
+LEDGER_KEYS: list[BindingType] = [
+    bound("mark", "space"),
+    bound("compare", "f5"),
+    bound("page", "f6"),
+    bound("back", "escape", "back"),
+]
+
+ALL_KEYS = (
+    RUN_KEYS,
+    APP_KEYS,
+    VERDICT_KEYS,
+    CONNECT_KEYS,
+    LEARN_KEYS,
+    CONNECTION_KEYS,
+    RAW_KEYS,
+    DRAW_KEYS,
+    SAVE_KEYS,
+    ROUTE_KEYS,
+    LEDGER_KEYS,
+)
 
 
 def first_key(name: str, changed: Mapping[str, str]) -> str:
     """The first key of a binding by its name, as the user changed it or as it comes."""
-    for binding in (*RUN_KEYS, *APP_KEYS, *VERDICT_KEYS, *CONNECT_KEYS):
+    for binding in chain(*ALL_KEYS):
         if isinstance(binding, Binding) and binding.id == name:
             return changed.get(name, binding.key).split(",")[0].strip()
     raise KeyError(name)

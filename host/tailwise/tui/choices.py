@@ -9,6 +9,7 @@ from typing import TypeVar
 
 from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.layoutfile.nodes import FileProblems
+from tailwise.layoutfile.own import own_ids
 from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import find_scenario, scenario_names
@@ -43,20 +44,25 @@ def port_places(ports: Callable[[], Sequence[PortInfo]]) -> list[Place]:
 
 @dataclass(frozen=True, slots=True)
 class Offers:
-    """Layouts by id, practice scenarios by name, and what is wrong with those that cannot be offered."""
+    """Layouts by id, practice scenarios by name, and what is wrong with those that cannot be offered.
+
+    own: ids of the layouts that are the user's own.
+    """
 
     layouts: tuple[Layout, ...] = ()
     practice: tuple[Place, ...] = ()
     problems: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
 
 
 def read_offers() -> Offers:
-    """Read every shipped layout and built-in scenario: takes a few seconds where there are many."""
+    """Read every layout, the user's own first, and every built-in scenario: takes a few seconds where there are many."""
     problems: list[str] = []
-    layouts = _each(shipped_ids(), find_layout, problems)
+    own = [name for name in own_ids() if name not in shipped_ids()]
+    layouts = _each([*own, *shipped_ids()], find_layout, problems)
     scenarios = _each(scenario_names(), find_scenario, problems)
     places = tuple(Place(PRACTICE + one.name, one.story, one.setup.layout.id) for one in scenarios)
-    return Offers(tuple(layouts), places, tuple(problems))
+    return Offers(tuple(layouts), places, tuple(problems), tuple(own))
 
 
 def named_places() -> tuple[Place, ...]:

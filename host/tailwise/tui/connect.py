@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from enum import StrEnum
 
 from rich.text import Text
 from textual.app import ComposeResult
@@ -21,6 +22,14 @@ from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching,
 from tailwise.words import app as words
 
 
+class Door(StrEnum):
+    """What can be done with a board besides a test."""
+
+    LEARN = "learn"
+    RAW = "raw"
+    CONNECTION = "connection"
+
+
 class Chosen(Message):
     """Everything is chosen: start."""
 
@@ -29,6 +38,23 @@ class Chosen(Message):
         self.place = place
         self.layout = layout
         self.label = label
+
+
+class Wanted(Message):
+    """Something other than a test is wanted with this board."""
+
+    def __init__(self, door: Door, place: Place, layout: Layout | None, label: str, layouts: Sequence[Layout]) -> None:
+        """layout: under the cursor, None where it does not matter; layouts: all known ones, as shapes to draw from."""
+        super().__init__()
+        self.door = door
+        self.place = place
+        self.layout = layout
+        self.label = label
+        self.layouts = layouts
+
+
+class LedgerWanted(Message):
+    """The records are to be shown."""
 
 
 class Offered(Message):
@@ -165,6 +191,39 @@ class ConnectScreen(Screen[None]):
         else:
             self.post_message(Chosen(place, layout, self.query_one("#label", Input).value.strip()))
 
+    def action_learn(self) -> None:
+        """Learn a keyboard nobody described."""
+        self._want(Door.LEARN)
+
+    def action_raw(self) -> None:
+        """Look at the lines without any layout."""
+        self._want(Door.RAW)
+
+    def action_connection(self) -> None:
+        """Find out how a known keyboard sits."""
+        self._want(Door.CONNECTION)
+
+    def action_ledger(self) -> None:
+        """The records of keyboards and runs."""
+        self.post_message(LedgerWanted())
+
+    def _want(self, door: Door) -> None:
+        place, layout = self._place(), self._layout_chosen()
+        if place is None:
+            self.notify(words.CHOOSE_PORT, severity="warning")
+            return
+        if place.practice and place.layout is None:
+            try:
+                place, layout = practice_at(place.url)
+            except FileProblems as error:
+                self.notify(str(error), severity="error", markup=False)
+                return
+        if door is Door.CONNECTION and layout is None:
+            self.notify(words.CHOOSE_LAYOUT, severity="warning")
+            return
+        known = self.offers.layouts if self.offers is not None else ()
+        self.post_message(Wanted(door, place, layout, self.query_one("#label", Input).value.strip(), known))
+
     def _start_early(self, place: Place) -> None:
         """A scenario was chosen before all of them were read."""
         try:
@@ -198,7 +257,10 @@ class ConnectScreen(Screen[None]):
             self._shown = [named] if named is not None else self._shown
         listed = self.query_one("#layouts", OptionList)
         listed.clear_options()
-        listed.add_options(Option(_row(words.layout_choice(one.id, one.title, len(one.keys)))) for one in self._shown)
+        own = self.offers.own if self.offers else ()
+        listed.add_options(
+            Option(_row(words.layout_choice(one.id, one.title, len(one.keys), one.id in own))) for one in self._shown
+        )
         if self._shown:
             self._highlight(self._wanted)
         else:

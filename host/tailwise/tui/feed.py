@@ -7,13 +7,14 @@ a look are totals, so nothing is lost by that, and a slow terminal never holds u
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
 
 from textual.message import Message
 
 from tailwise.live.events import LiveEvent, Progress
 from tailwise.model.mark import Deed
+from tailwise.model.observation import Pair
 
 
 class AnyRun(Protocol):
@@ -36,6 +37,9 @@ class AnyRun(Protocol):
         at_us: int | None = None,
     ) -> None:
         """Write a mark."""
+
+    def watch(self, pairs: Sequence[Pair]) -> None:
+        """Watch pairs (sensed, driven) without pause from now on; none for the matrix."""
 
     def document(self) -> dict[str, object]:
         """The findings so far."""

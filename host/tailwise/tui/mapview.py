@@ -38,6 +38,11 @@ class MapView(Widget):
         self._states, self._focus_key, self._marked = states, focus, marked
         self._draw()
 
+    def show_layout(self, layout: Layout) -> None:
+        """Show another layout, nothing tried on it yet."""
+        self._layout_shown = layout
+        self.show({key.id: "todo" for key in layout.keys})
+
     def on_resize(self, event: events.Resize) -> None:
         """Fit the map into the new size."""
         self._draw()

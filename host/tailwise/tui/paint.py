@@ -12,6 +12,7 @@ from tailwise.procedure.flex import FlexWatch
 from tailwise.procedure.keystate import KeyState
 from tailwise.procedure.order import along_route
 from tailwise.procedure.procedure import Procedure, Stage
+from tailwise.words import flex as flex_words
 from tailwise.words import stages as words
 
 SHOWN_SIGNS = ("todo", "asked", "down", "seen", "mute", "skipped", "doubt", "stuck", "moved", "drops")
@@ -93,7 +94,7 @@ def signs(width: int, states: Sequence[str] = SHOWN_SIGNS) -> Text:
 
 def strip(flex: FlexWatch, width: int, styles: Sequence[Style]) -> Text:
     """The strip chart of the watched line, newest right, with what the signs mean below."""
-    head = f"{flex.line} "
+    head = f"{flex.line or flex_words.WHOLE} "
     text = Text(head, Style(bold=True), no_wrap=True)
     for trace in flex.strip.newest(max(0, width - len(head))):
         text.append(words.TRACE_SYMBOLS[trace], styles[trace])
@@ -103,11 +104,14 @@ def strip(flex: FlexWatch, width: int, styles: Sequence[Style]) -> Text:
 
 def tallies(flex: FlexWatch, width: int) -> Text:
     """What every step showed so far, and the last openings."""
-    items = [words.flex_tally(step or words.ALONE, tally.watched_us, tally.episodes) for step, tally in flex.tallies.items()]
+    items = [
+        flex_words.tally(step or flex_words.ALONE, tally.watched_us, tally.episodes, tally.blind_us)
+        for step, tally in flex.tallies.items()
+    ]
     wide = max((len(item) for item in items), default=1) + 3
     across = max(1, width // wide)
     rows = ["".join(item.ljust(wide) for item in items[start : start + across]) for start in range(0, len(items), across)]
-    last = [words.flex_opening(opening.at_us, opening.key, opening.step) for opening in flex.log[-2:]]
+    last = [flex_words.opening(one.at_us, one.key, one.step, one.length_us) for one in flex.log[-2:]]
     return Text("\n".join([*rows, *last]), no_wrap=True)
 
 

@@ -26,9 +26,11 @@ from tailwise.live.events import (
     MarkMade,
     Refused,
     Started,
+    Watching,
 )
 from tailwise.model.layout import Layout
-from tailwise.procedure.outcome import Command, Outcome, Sound
+from tailwise.model.observation import Pair
+from tailwise.procedure.outcome import Command, Outcome
 from tailwise.procedure.procedure import Procedure, Stage
 from tailwise.procedure.sight import Sight, sight_of
 from tailwise.tui import paint
@@ -36,14 +38,12 @@ from tailwise.tui.bindings import RUN_KEYS, hints_text
 from tailwise.tui.dialogs import LinePicker
 from tailwise.tui.feed import AnyRun, Looked, RunFeed, Told
 from tailwise.tui.mapview import MapView
+from tailwise.tui.sound import sounder
 from tailwise.tui.theme import PLAIN_STYLES, PLAIN_TRACES, STATE_STYLES, TRACE_STYLES
 from tailwise.tui.verdictscreen import Another, End, VerdictScreen
+from tailwise.tui.watchchoices import watch_choices
 from tailwise.words import app as words
 from tailwise.words import stages as stage_words
-
-LOUD = {Sound.DROP, Sound.JOINED}
-"""What rings the terminal's bell; presses and steps are seen."""
-
 
 ROOMY_ROWS = 34
 """From this many rows on, lines are shown with the legends of their keys."""
@@ -87,6 +87,8 @@ class RunScreen(Screen[None]):
         self._board = ""
         self._shown: dict[str, str] = {}
         self._verdict: VerdictScreen | None = None
+        self._watched: tuple[Pair, ...] = ()
+        self._sounder = sounder(lambda: self.app.bell())
 
     @property
     def running(self) -> bool:
@@ -118,6 +120,7 @@ class RunScreen(Screen[None]):
     def on_unmount(self) -> None:
         """Whatever closes the screen ends the run."""
         self.run_feed.run.stop()
+        self._sounder.close()
 
     def on_resize(self) -> None:
         """Panels depend on the width."""
@@ -149,6 +152,8 @@ class RunScreen(Screen[None]):
                 self._alert = words.held(lines)
             case Started(again=again):
                 self._link, self._alert = words.started(again), ""
+            case Watching(why_not=why):
+                self._alert = why
             case MarkMade(mark=mark):
                 self._take(self.procedure.hear(mark))
             case LinkDown(why=why, next_step=step):
@@ -227,13 +232,8 @@ class RunScreen(Screen[None]):
 
     def action_line(self) -> None:
         """Choose the line to watch."""
-        procedure = self.procedure
-        choices = [
-            (line, words.line_choice(line, *procedure.line_progress(line), procedure.line_drops(line)))
-            for line in procedure.layout.lines
-            if procedure.layout.keys_on[line]
-        ]
-        self.app.push_screen(LinePicker(choices, procedure.likely_line()), self._watch)
+        choices, likely = watch_choices(self.procedure)
+        self.app.push_screen(LinePicker(choices, likely), self._watch)
 
     def action_another(self) -> None:
         """Another keyboard, once this run is over."""
@@ -294,8 +294,7 @@ class RunScreen(Screen[None]):
         self._put("signs", paint.signs(width))
         self._put("status", Text(self._status()))
         asked = procedure.asked_keys()
-        line = procedure.flex.line if watching and procedure.flex is not None else ""
-        marked = procedure.layout.keys_on.get(line, ())
+        marked = procedure.flex.keys if watching and procedure.flex is not None else ()
         self.query_one("#map", MapView).show(states, asked[0] if asked else None, marked)
 
     def _put(self, name: str, text: Text) -> None:
@@ -326,15 +325,19 @@ class RunScreen(Screen[None]):
 
     def _watch(self, line: str | None) -> None:
         if line is not None:
-            self._take(self.procedure.watch(line))
+            self._take(self.procedure.watch_chosen(line))
             self.show_all()
             self.refresh_bindings()
 
     def _take(self, outcome: Outcome) -> None:
         for mark in outcome.marks:
             self.run_feed.run.add_mark(mark.do, key=mark.key, zone=mark.zone, tail=mark.tail, text=mark.text, at_us=mark.at_us)
-        if LOUD & set(outcome.sounds) and not getattr(self.app, "muted", False):
-            self.app.bell()
+        wanted = self.procedure.wanted_pairs
+        if wanted != self._watched:
+            self._watched = wanted
+            self.run_feed.run.watch(wanted)
+        if not getattr(self.app, "muted", False):
+            self._sounder.make(outcome.sounds)
 
     def _judge(self) -> None:
         self.post_message(Judged(self.run_feed.run.document()))

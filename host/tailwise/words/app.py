@@ -10,10 +10,10 @@ PORTS_HEAD = "serial ports (none is opened before you start)"
 PRACTICE_HEAD = "practice bench (a virtual board, membrane and operator)"
 LAYOUT_TITLE = "keyboard layout"
 LAYOUT_SEARCH = "search: name, id, keys, or a file"
-LAYOUT_NONE = "No layout matches. Shorten the search."
+LAYOUT_NONE = "No layout matches. Shorten the search, or let f3 learn it."
 LABEL_TITLE = "label of this keyboard, as on its tag"
 LABEL_EMPTY = "may stay empty"
-CONNECT_HINT = "tab moves on, arrows choose, enter starts"
+CONNECT_HINT = "tab moves on, enter starts; f3 learns an unknown keyboard, f4 shows lines without a layout"
 READING = "reading layouts and scenarios, a moment"
 CHOOSE_PORT = "Choose a harness or a practice scenario first."
 CHOOSE_LAYOUT = "Choose a layout first."
@@ -47,9 +47,9 @@ def line_choice(line: str, seen: int, total: int, drops: int) -> str:
     return f"{line}   {seen} of {total} keys answered{opened}"
 
 
-def layout_choice(layout: str, title: str, keys: int) -> str:
+def layout_choice(layout: str, title: str, keys: int, own: bool = False) -> str:
     """One layout of the connect screen."""
-    return f"{title}, {keys} keys  ({layout})"
+    return f"{'yours: ' if own else ''}{title}, {keys} keys  ({layout})"
 
 
 def connecting(url: str) -> str:
@@ -125,6 +125,26 @@ KEY_NAMES = {
     "back": "back",
     "ports": "look for ports",
     "start": "start",
+    "learn": "learn it",
+    "raw": "raw lines",
+    "connection": "how it sits",
+    "ledger": "ledger",
+    "keep": "save",
+    "next_one": "next",
+    "page": "report",
+    "same_insertion": "count insertions otherwise",
+    "key": "choose a key",
+    "learned": "end and save",
+    "test": "test it",
+    "afresh": "begin afresh",
+    "save": "save",
+    "kind": "build",
+    "routes": "routes",
+    "nearer": "towards the tail",
+    "farther": "away from the tail",
+    "tail": "move the tail",
+    "mark": "mark a run",
+    "compare": "compare two",
 }
 """Name of a binding -> what its key does."""
 

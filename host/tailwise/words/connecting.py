@@ -33,6 +33,16 @@ def ask(key: str) -> str:
     return f"press  {key}"
 
 
+def ask_for(key: str) -> str:
+    """The next key, in the app."""
+    return f"Press  {key}"
+
+
+def asked_so_far(presses: int) -> str:
+    """How many presses were made."""
+    return f"{presses} {'press' if presses == 1 else 'presses'} so far; a few are enough"
+
+
 def saw(key: str, lines: Sequence[str]) -> str:
     """What a press showed."""
     return f"{key}: {' and '.join(lines) if lines else 'nothing'}"
