@@ -149,12 +149,12 @@ class Run:
         self._asked.append(Mark(max(0, when or 0), do, key, zone, tail, text))
 
     def watch(self, pairs: Sequence[Pair], switched: bool = True) -> None:
-        """Watch one or two pairs, as (sensed line, driven line), without pause from now on.
+        """Watch one or two pairs, as (sensed line, driven line), without pause from now on; no pairs: the matrix.
 
         A board that cannot goes on with its matrix; a Watching event says what became of it. Asked for before the start it
         holds from the start on. Replays follow their own recording. switched: on the switched pull-up of 10 kohm or less.
         """
-        self._choose(WatchRequest(tuple(pairs), switched))
+        self._choose(WatchRequest(tuple(pairs), switched) if pairs else MATRIX)
 
     def matrix(self) -> None:
         """Go back to scanning every line against every line."""

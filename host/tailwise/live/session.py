@@ -175,7 +175,7 @@ class Session:
     def _set_watch(self) -> Iterator[LiveEvent]:
         """Tell the board what to watch, where it can; else the matrix goes on and the face learns why."""
         request = self._asked
-        changed, self._asked_done = request is not self._asked_done, request
+        changed, self._asked_done = request != self._asked_done, request
         self._wanted = MATRIX
         if request.pairs:
             why = can_watch(request, self._wiring, self._identity)
@@ -210,7 +210,7 @@ class Session:
     def _scan(self) -> Iterator[LiveEvent]:
         """Listen and stay alive, until another mode is chosen or an exception ends it."""
         alive = Liveness(self._link, self._talk)
-        while self._asked is self._asked_done:
+        while self._asked == self._asked_done:
             yield from self._between()
             alive.speak()
             heard = self._talk.hear(STEP_S)

@@ -1,8 +1,9 @@
-"""The flex watch: one line watched through held keys, left alone first, then zone after zone with one key.
+"""The flex watch: lines watched through held keys, left alone first, then zone after zone with one key.
 
-A line can be watched only while a key on it is held, and only from the tail to that key. Openings come in clusters: those
-less than 100 ms apart are one episode (common practice), and an episode belongs to the zone being flexed. Time with no key
-held on the line counts for nothing. Every step is a mark, so the judgement of the recording does the statistics.
+A line can be watched only while a key on it is held, and only from the tail to that key. One line is watched through two
+witness keys, without pause where the board can; the whole keyboard through the hold-down set; a key's row and column
+apart through the pair that separates them. Time with no key held is blind and counted as such. A step says when it has gone
+on long enough. Every step is a mark, so the judgement of the recording does the statistics.
 """
 
 from __future__ import annotations
@@ -12,16 +13,19 @@ from dataclasses import dataclass, field
 
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
-from tailwise.procedure.order import keys_to_hold
+from tailwise.model.observation import Pair
+from tailwise.observe.rates import Enough
+from tailwise.procedure.flexstats import ALONE, FlexStats, Opening, Tally
+from tailwise.procedure.holdset import hold_set
 from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
 from tailwise.procedure.sight import Sight, count
 from tailwise.procedure.strip import Strip, Trace
+from tailwise.procedure.witness import Witnesses, pairs_of, separating, witnesses
+
+__all__ = ["ALONE", "CONTROL_US", "FlexWatch", "Opening", "Tally", "watch_separated", "watch_whole"]
 
 CONTROL_US = 45_000_000
 """How long the film is best left alone first: a control of 45 s lets three to five episodes in a zone suffice."""
-
-EPISODE_US = 100_000
-"""Openings closer together than this are one episode."""
 
 LET_GO_US = 1_000_000
 """A line without any closed key for this long is either let go or open: the stage then asks."""
@@ -29,40 +33,25 @@ LET_GO_US = 1_000_000
 HELD_US = 500_000
 """A key of the line that is down for this long is held, though the prompt named others."""
 
-ALONE = ""
-"""The name of the step in which the film is left alone."""
-
-
-@dataclass
-class Tally:
-    """What one step showed: board time with a key held, openings and episodes."""
-
-    watched_us: int = 0
-    openings: int = 0
-    episodes: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Opening:
-    """One opening of the log: when it was seen, on which key, in which step."""
-
-    at_us: int
-    key: str
-    step: str
-
 
 @dataclass
 class FlexWatch:
-    """One line, its keys to hold, and the steps."""
+    """What is watched, its keys to hold, and the steps.
+
+    line: the watched line; empty where `hold` watches several. split: the two keys held tell a row from a column.
+    """
 
     layout: Layout
     line: str
     working: Collection[str] = ()
     hold: tuple[str, ...] = ()
+    split: Witnesses | None = None
     step: str | None = None
     done: bool = False
-    tallies: dict[str, Tally] = field(default_factory=dict)
-    log: list[Opening] = field(default_factory=list)
+    pairs: tuple[Pair, ...] = ()
+    together: int = 0
+    shortest_us: float = 0.0
+    stats: FlexStats = field(default_factory=FlexStats)
     strip: Strip = field(default_factory=Strip)
     held: frozenset[str] = frozenset()
     _marked: set[str] = field(default_factory=set)
@@ -70,13 +59,54 @@ class FlexWatch:
     _dropped: Mapping[str, int] | None = None
     _pressed: Mapping[str, int] = field(default_factory=dict)
     _gaps: int = 0
+    _closed_at: dict[str, int] = field(default_factory=dict)
     _now_us: int = 0
     _closed_us: int | None = None
-    _open_us: int | None = None
     _next: int = 0
 
     def __post_init__(self) -> None:
-        self.hold = self.hold or keys_to_hold(self.layout, self.line, self.working)
+        self.hold = self.hold or witnesses(self.layout, self.line, self.working).keys
+
+    @property
+    def tallies(self) -> dict[str, Tally]:
+        """What every step showed."""
+        return self.stats.tallies
+
+    @property
+    def log(self) -> list[Opening]:
+        """The newest openings."""
+        return self.stats.log
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """Keys whose openings count: those on the line, or those held."""
+        return self.layout.keys_on.get(self.line, ()) if self.line else self.hold
+
+    @property
+    def whole(self) -> bool:
+        """The hold-down set watches every line."""
+        return not self.line and self.split is None
+
+    @property
+    def enough(self) -> Enough:
+        """Whether the running step has gone on long enough."""
+        if self.step is None:
+            return Enough.GO_ON
+        if self.step == ALONE:
+            tally = self.tallies.get(ALONE)
+            return Enough.QUIET if tally is not None and tally.watched_us >= CONTROL_US else Enough.GO_ON
+        if self.line:
+            return self.stats.says(self.step, len(self.layout.zones))
+        number = len(self.layout.zones) * len(self.hold)
+        says = [self.stats.says(self.step, number, key) for key in self.hold]
+        if Enough.MOVES in says:
+            return Enough.MOVES
+        return Enough.GO_ON if Enough.GO_ON in says else Enough.QUIET
+
+    @property
+    def suspect(self) -> tuple[str, str] | None:
+        """Key and zone that surely move; of one line the line's own key that moved most."""
+        return self.stats.suspect(len(self.layout.zones), self.hold if not self.line else ())
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -102,7 +132,8 @@ class FlexWatch:
         """Take a look at the board."""
         passed_us = max(0, sight.at_us - self._now_us)
         self._now_us = max(self._now_us, sight.at_us)
-        on_line = [key for key in self.layout.keys_on.get(self.line, ()) if key not in sight.stuck]
+        on_line = [key for key in self.keys if key not in sight.stuck]
+        self.together, self.shortest_us = sight.together, sight.shortest_us
         down = frozenset(key for key in on_line if key in sight.down)
         drops = [key for key in on_line for _ in range(self._new_drops(key, sight))]
         opened = bool(self.held - down)
@@ -111,15 +142,20 @@ class FlexWatch:
         self._gaps = sight.gaps
         if down:
             self._closed_us = self._now_us
+        self._closed_at.update(dict.fromkeys(down, self._now_us))
         fresh = self._closed_us is not None and self._now_us - self._closed_us <= LET_GO_US
         self.strip.add(self._now_us, _trace(drops, lost, bool(down), fresh))
         marks = self._hold_marks(down)
         self.held = down
         if self.step is None or self.done:
             return Outcome(marks=marks)
-        tally = self.tallies.setdefault(self.step, Tally())
-        tally.watched_us += passed_us if down and not lost else 0
-        self._count(drops, tally)
+        tally = self.stats.tally(self.step)
+        if self._whole_down(down) and not lost:
+            tally.watched_us += passed_us
+        else:
+            tally.blind_us += passed_us
+        timed = tuple((start, key, length) for key, start, length in sight.openings if key in on_line)
+        self.stats.count(drops, self._now_us, self.step, timed)
         sounds = (Sound.DROP,) if drops or (opened and not lost) else ()
         return Outcome(marks=marks, sounds=sounds)
 
@@ -131,35 +167,40 @@ class FlexWatch:
             case Command.NEXT:
                 return self._next_step()
             case Command.CONTROL:
+                self._choose_pairs()
                 self.step = ALONE
                 return self._stepped(Mark(self._now_us, Deed.STILL))
             case Command.RESEAT:
                 self.step = None
+                self.pairs = ()
                 self._closed_us = None
                 return self._stepped(Mark(self._now_us, Deed.RESEAT, tail=self._tail()))
         return QUIET
 
     def follow(self, mark: Mark) -> None:
         """A step that somebody else marked."""
+        if mark.do in (Deed.STILL, Deed.FLEX):
+            self._choose_pairs()
         if mark.do is Deed.STILL:
             self.step = ALONE
         elif mark.do is Deed.FLEX:
             self.step = mark.zone or ALONE
             self._next = self.zones.index(self.step) + 1 if self.step in self.zones else self._next
         elif mark.do is Deed.RESEAT:
-            self.step = None
-        self._open_us = None
+            self.step, self.pairs = None, ()
+        self.stats.new_step()
 
     def finish(self) -> Outcome:
         """Leave the watch: the film is left alone, the keys are let go."""
         if self.done:
             return QUIET
-        self.done = True
+        self.done, self.pairs = True, ()
         marks = [Mark(self._now_us, Deed.STILL)] if self.step is not None else []
         marks += [Mark(self._now_us, Deed.RELEASE, key=key) for key in sorted(self._marked)]
         return Outcome(marks=tuple(marks))
 
     def _next_step(self) -> Outcome:
+        self._choose_pairs()
         if self.step is None and self._next == 0:
             self.step = ALONE
             return self._stepped(Mark(self._now_us, Deed.STILL))
@@ -171,7 +212,7 @@ class FlexWatch:
         return self._stepped(Mark(self._now_us, Deed.FLEX, zone=zone))
 
     def _stepped(self, mark: Mark) -> Outcome:
-        self._open_us = None
+        self.stats.new_step()
         return Outcome(marks=(mark,), sounds=(Sound.STEP,))
 
     def _hold_marks(self, down: frozenset[str]) -> tuple[Mark, ...]:
@@ -190,18 +231,35 @@ class FlexWatch:
         again = max(0, count(sight.pressed, key) - count(self._pressed, key)) if anew else 0
         return max(0, count(sight.dropped, key) - count(self._dropped, key)) + again
 
-    def _count(self, drops: list[str], tally: Tally) -> None:
-        if not drops:
+    def _whole_down(self, down: frozenset[str]) -> bool:
+        """Enough keys are closed to count the time as watched: one on the line, or all of a set that are not opening."""
+        if self.line:
+            return bool(down)
+        return all(key in down or self._now_us - self._closed_at.get(key, -LET_GO_US) <= LET_GO_US for key in self.hold)
+
+    def _choose_pairs(self) -> None:
+        """What to watch without pause from the first step on: through the keys that are held, or else through those named."""
+        if self.step is not None or self.whole:
             return
-        tally.openings += len(drops)
-        if self._open_us is None or self._now_us - self._open_us >= EPISODE_US:
-            tally.episodes += 1
-        self._open_us = self._now_us
-        self.log += [Opening(self._now_us, key, self.step or ALONE) for key in dict.fromkeys(drops)]
-        del self.log[:-50]
+        if self.split is not None:
+            self.pairs = self.split.pairs
+            return
+        named = [key for key in self.hold if key in self.held] + [key for key in sorted(self.held) if key not in self.hold]
+        self.pairs = pairs_of(self.layout, self.line, (named or list(self.hold))[:2])
 
     def _tail(self) -> str | None:
         return next((tail.name for tail in self.layout.tails or () if self.line in tail.lines), None)
+
+
+def watch_whole(layout: Layout, without: Collection[str] = ()) -> FlexWatch:
+    """Every line at once through the hold-down set; without: keys that do not close."""
+    return FlexWatch(layout, "", hold=hold_set(layout, without).keys)
+
+
+def watch_separated(layout: Layout, key: str, without: Collection[str] = ()) -> FlexWatch | None:
+    """The row and the column of a key apart from each other and from its contact; None where no two keys do that."""
+    split = separating(layout, key, without)
+    return None if split is None else FlexWatch(layout, "", hold=split.keys, split=split)
 
 
 def _trace(drops: list[str], lost: bool, down: bool, fresh: bool) -> Trace:

@@ -7,7 +7,9 @@ from enum import StrEnum
 
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
-from tailwise.procedure.flex import ALONE, CONTROL_US, FlexWatch
+from tailwise.model.observation import Pair
+from tailwise.procedure.flex import FlexWatch, watch_separated, watch_whole
+from tailwise.procedure.flexprompt import flex_prompt
 from tailwise.procedure.keystate import KeyState, key_states
 from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
 from tailwise.procedure.rest import RestCheck
@@ -23,6 +25,11 @@ class Stage(StrEnum):
     WALK = "walk"
     FLEX = "flex"
     VERDICT = "verdict"
+
+
+WHOLE = "every line"
+APART = "apart "
+"""What can be chosen beside a line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +116,37 @@ class Procedure:
 
     def watch(self, line: str, hold: tuple[str, ...] = ()) -> Outcome:
         """Choose the line to watch, and the keys to hold where they are known, and go to the flex watch."""
+        return self._watch(FlexWatch(self.layout, line, working=self.walk.those(KeyNote.SEEN), hold=hold))
+
+    def watch_chosen(self, chosen: str) -> Outcome:
+        """Watch what the operator chose: a line, `WHOLE`, or `APART` with a key."""
+        silent = self.walk.those(KeyNote.MUTE)
+        if chosen == WHOLE:
+            return self._watch(watch_whole(self.layout, silent))
+        if chosen.startswith(APART):
+            apart = watch_separated(self.layout, chosen.removeprefix(APART), silent)
+            return QUIET if apart is None else self._watch(apart)
+        return self.watch(chosen)
+
+    def _watch(self, flex: FlexWatch) -> Outcome:
         left = self.flex.finish() if self.flex is not None else QUIET
-        self.flex = FlexWatch(self.layout, line, working=self.walk.those(KeyNote.SEEN), hold=hold)
+        self.flex = flex
         if self.rest.done:
             self.stage = Stage.FLEX
         return self._vouched(left)
+
+    @property
+    def suspect_key(self) -> str | None:
+        """The key that the whole keyboard's watch accuses: its row and its column come next."""
+        suspect = self.flex.suspect if self.flex is not None and self.flex.whole else None
+        return None if suspect is None else suspect[0]
+
+    @property
+    def wanted_pairs(self) -> tuple[Pair, ...]:
+        """What the board should watch without pause now, as (sensed, driven); none for the matrix."""
+        if self.stage is not Stage.FLEX or self.flex is None or self.flex.done:
+            return ()
+        return self.flex.pairs if self.vouches or self._held_elsewhere else ()
 
     def likely_line(self) -> str | None:
         """The line most worth watching: most openings, then most silent keys, then most keys tried, then file order."""
@@ -145,7 +178,7 @@ class Procedure:
             case Stage.WALK:
                 return self._walk_prompt()
             case Stage.FLEX:
-                return self._flex_prompt()
+                return Prompt(*flex_prompt(self.flex, self.legend, self.vouches))
         return Prompt(words.OVER, hints=words.OVER_HINTS)
 
     def legend(self, key: str) -> str:
@@ -205,23 +238,3 @@ class Procedure:
         if walk.by_name:
             return Prompt(text, more, words.WALK_HINTS_BY_NAME)
         return Prompt(text, more, words.WALK_HINTS if walk.stray is None else words.walk_hints_stray(legend))
-
-    def _flex_prompt(self) -> Prompt:
-        flex = self.flex
-        if flex is None:
-            return Prompt(words.FLEX_NO_LINE, hints=words.FLEX_DONE_HINTS)
-        if flex.done:
-            return Prompt(words.FLEX_DONE, hints=words.FLEX_DONE_HINTS)
-        hints = words.flex_hints(flex.upcoming if flex.step is not None else words.ALONE)
-        more = words.flex_hidden(flex.hidden_zones) if flex.hidden_zones else ""
-        holds = [self.legend(key) for key in flex.hold]
-        if not self.vouches:
-            return Prompt(words.flex_follow(flex.line, holds, flex.step), hints=words.FOLLOW_HINTS)
-        if flex.step is None:
-            return Prompt(words.flex_hold(flex.line, holds), more, hints)
-        if flex.let_go:
-            return Prompt(words.flex_let_go(flex.line, holds), more, hints)
-        if flex.step == ALONE:
-            tally = flex.tallies.get(ALONE)
-            return Prompt(words.flex_alone(flex.line, tally.watched_us if tally else 0, CONTROL_US), more, hints)
-        return Prompt(words.flex_step(flex.line, flex.step), more, hints)

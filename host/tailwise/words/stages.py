@@ -57,8 +57,6 @@ TRACE_SYMBOLS = ("·", "▄", "▁", "░", "X")
 
 TRACE_LEGEND = "▄ whole  X opened and closed again  ▁ open  · no key held  ░ link blind"
 
-ALONE = "left alone"
-
 
 def seconds(at_us: int) -> str:
     """Microseconds as seconds for people."""
@@ -165,60 +163,6 @@ def note_nothing(key: str) -> str:
 def note_it_was(asked: str, stray: str) -> str:
     """Text of the note when the operator says which key it was."""
     return f"the key pressed was {asked}, {stray} answered"
-
-
-def flex_hold(line: str, keys: Sequence[str]) -> str:
-    """Before the first step: which keys to hold."""
-    held = " and ".join(keys) if keys else "any key on it"
-    return f"Watching {line}. Hold down {held} (a padded clip frees your hands), then step on."
-
-
-def flex_step(line: str, zone: str) -> str:
-    """A zone is being flexed."""
-    return f"Watching {line}. Move the film at: {zone}. Gently, bends no tighter than 2.5 mm."
-
-
-def flex_alone(line: str, watched_us: int, wanted_us: int) -> str:
-    """The control."""
-    done = "long enough" if watched_us >= wanted_us else f"{wanted_us // 1_000_000} s are best"
-    return f"Watching {line}. Leave everything alone: {watched_us // 1_000_000} s so far, {done}."
-
-
-def flex_let_go(line: str, keys: Sequence[str]) -> str:
-    """No held key is closed."""
-    return f"{line} is not watched: no key on it is closed. Hold {' and '.join(keys)}, or the line is open."
-
-
-def flex_follow(line: str, keys: Sequence[str], step: str | None) -> str:
-    """The practice operator flexes."""
-    doing = "takes hold" if step is None else f"bends the film at: {step}" if step != "" else "leaves the film alone"
-    return f"Watching {line}. The practice operator holds {' and '.join(keys)} and {doing}."
-
-
-FLEX_DONE = "The watch is over. Watch another line, or go to the verdict."
-FLEX_NO_LINE = "Choose the line to watch."
-FLEX_DONE_HINTS = (("line", "another line"), ("walk", "press walk"), ("verdict", "verdict"))
-
-
-def flex_hints(upcoming: str | None) -> tuple[tuple[str, str], ...]:
-    """Keys of the flex watch."""
-    onward = f"next: {upcoming}" if upcoming else "end the watch"
-    return ("next", onward), ("alone", "leave alone"), ("reseated", "reseated"), ("line", "other line")
-
-
-def flex_hidden(zones: Sequence[str]) -> str:
-    """Zones out of reach."""
-    return f"out of reach as assembled: {', '.join(zones)}"
-
-
-def flex_tally(step: str, watched_us: int, episodes: int) -> str:
-    """One step of the tally."""
-    return f"{step}: {watched_us // 1_000_000} s, {episodes} {'episode' if episodes == 1 else 'episodes'}"
-
-
-def flex_opening(at_us: int, key: str, step: str) -> str:
-    """One line of the log of openings."""
-    return f"{seconds(at_us)} {key} opened ({step or ALONE})"
 
 
 LINK_DOWN = "LINK LOST"
