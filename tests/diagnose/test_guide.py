@@ -10,7 +10,7 @@ import pytest
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.engine import diagnose
 from tailwise.diagnose.evidence import Evidence
-from tailwise.diagnose.guide import next_presses, something_wrong
+from tailwise.diagnose.guide import next_presses, something_wrong, telling_key
 from tailwise.diagnose.nextstep import PRICES, Step, all_steps, best_step, gain_bits, repair_step
 from tailwise.model.fault import Fault, FaultKind, Place
 from tailwise.model.observation import AttemptResult
@@ -109,3 +109,12 @@ def test_an_open_line_joined_to_another_is_two_faults_not_a_wrong_layout() -> No
         (FaultKind.OPEN_LINE, ("R1",)),
         (FaultKind.SHORT, ("R1", "R2")),
     ]
+
+
+def test_a_walk_asks_for_the_key_that_tells_most() -> None:
+    layout = demo().layout
+    rest = [key.id for key in layout.keys if key.id != "1"]
+    assert telling_key(layout, (), {}, rest) is None
+    key = layout.key_by_id[telling_key(layout, (), {"1": 3}, rest) or ""]
+    assert {key.row, key.column} & {"R1", "C1"}
+    assert telling_key(layout, rest, {"1": 3}, []) is None

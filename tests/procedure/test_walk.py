@@ -74,6 +74,20 @@ def test_a_silent_key_is_asked_for_three_times_before_it_is_accused() -> None:
         assert walk.tries["1"] == times
         hands.look(20)
     assert walk.notes["1"] is KeyNote.MUTE
+
+
+def test_after_a_mute_key_comes_one_that_tells_why() -> None:
+    walk = PressWalk(LAYOUT)
+    hands = Hands(walk)
+    hands.look(20)
+    mute = LAYOUT.key_by_id["1"]
+    for _ in range(3):
+        walk.command(Command.NOTHING)
+        hands.look(20)
+    assert walk.asked is not None
+    assert {LAYOUT.key_by_id[walk.asked].row, LAYOUT.key_by_id[walk.asked].column} & {mute.row, mute.column}
+    walk = PressWalk(LAYOUT)
+    walk.command(Command.SKIP)
     assert walk.asked == "2"
 
 

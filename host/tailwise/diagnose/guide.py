@@ -8,7 +8,7 @@ which world it is. Keys that tell nothing are still to be pressed once, for cove
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
 
 from tailwise.diagnose.engine import read_run
@@ -19,7 +19,8 @@ from tailwise.diagnose.inference import weighed_problems
 from tailwise.diagnose.nextstep import PRICES, Step
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.diagnose.suspects import Case, Suspect
-from tailwise.model.observation import Observations
+from tailwise.model.layout import Layout
+from tailwise.model.observation import Attempt, AttemptResult, Observations, Press
 from tailwise.words import diagnosis as say
 
 LEAST_GAIN_BITS = 0.005
@@ -109,3 +110,19 @@ def _menu(suspect: Suspect) -> list[tuple[Hypothesis, float]]:
     options = [part for option in suspect.options for part in (option.members or (option,))][:MOST_OPTIONS]
     total = math.fsum(each.odds for each in options)
     return [(each, each.odds / total) for each in options]
+
+
+def telling_key(
+    layout: Layout, seen: Collection[str], silent: Mapping[str, int], todo: Collection[str], priors: Priors = DEFAULT_PRIORS
+) -> str | None:
+    """Of the keys still to do the one whose press tells most about the silent ones; None where none tells anything.
+
+    seen: keys that closed. silent: key -> how often it was asked for in vain. For a press walk, which knows only that.
+    """
+    presses = tuple(Press(key, place, place + 1) for place, key in enumerate(seen))
+    attempts = tuple(
+        Attempt(key, place, place + 1, AttemptResult.SILENT) for key, times in silent.items() for place in range(times)
+    )
+    case = read_run(Observations(layout, presses, attempts=attempts, started=True), priors)
+    steps = [step for step in _telling(case, priors) if step.keys[0] in todo]
+    return max(steps, key=lambda step: step.gain_bits).keys[0] if steps else None

@@ -12,7 +12,7 @@ A key that answers again right after it answered is an echo (a contact that come
 nothing about the next key asked for. Keys that share a crosspoint answer together: only the one asked for is then known to
 have been pressed. A key inside a closed rectangle is asked for again, alone; where a stuck key or joined lines close the
 rectangle that is no use, and it is left in doubt. A mark's time is that of the last look before the press was seen, so the
-press lies behind it. A skipped key was not tried.
+press lies behind it. A skipped key was not tried. Once a key is mute, the key comes next whose press tells most about why.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from tailwise.diagnose.guide import telling_key
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.procedure.order import reading_order, twins
@@ -224,7 +225,15 @@ class PressWalk:
     def _after(self, key: str | None) -> str | None:
         start = self._order.index(key) + 1 if key in self._order else 0
         rest = self._order[start:] + self._order[:start]
-        return next((candidate for candidate in rest if self.notes[candidate] is KeyNote.TODO), None)
+        todo = [candidate for candidate in rest if self.notes[candidate] is KeyNote.TODO]
+        return self._telling(todo) or next(iter(todo), None)
+
+    def _telling(self, todo: list[str]) -> str | None:
+        """Once a key is mute: the key whose press tells most about why."""
+        mute = dict.fromkeys(self.those(KeyNote.MUTE), TIMES_ASKED)
+        if not mute or not todo or self.by_name:
+            return None
+        return telling_key(self.layout, self.those(KeyNote.SEEN), mute, todo)
 
     def _ask(self, key: str | None) -> None:
         self.asked = key

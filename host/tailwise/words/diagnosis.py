@@ -57,7 +57,7 @@ def working(key: str, line: str, at_us: int, frame: int) -> str:
 
 def none_on_line(line: str, count: int) -> str:
     """No key of a line was seen."""
-    return f"none of the {count} keys on {line} that were tried closed; the lines that cross it work"
+    return f"none of the {count} keys on {line} that were tried closed"
 
 
 def not_tried(keys: Sequence[str]) -> str:
