@@ -80,6 +80,11 @@ class Contact:
         elif not self.level and ways:
             self._set(end_us, True, frame, release_us, hidden=True)
 
+    def forget_strangeness(self) -> None:
+        """What joined these lines without a key has turned out to be keys."""
+        if self.current is not None:
+            self.current.unexplained_us = None
+
     def settle(self, status: Status, t_us: int) -> None:
         """The reading stood for a whole scan."""
         draft = self.current

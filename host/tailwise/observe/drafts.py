@@ -28,6 +28,8 @@ class Draft:
     from_start: closed in the very first STATE. veiled: it began in a blind stretch, or one came before it was settled, so
     that what explained it at first may have been missed. veils: blind stretches inside it. settled: stood for a whole
     scan at least once. ways: directions closed in any settled reading (bit 0: lower line driven, bit 1: higher line driven).
+    Of a pair joined without a key: company: the other lines that were ever joined with it, as a bit mask; returns: how often
+    some came after it had been alone.
     """
 
     start_us: int
@@ -43,6 +45,16 @@ class Draft:
     explained: bool = False
     status: Status | None = None
     ways: int = 0
+    company: int = 0
+    returns: int = 0
+    alone: bool = True
+
+    def meet(self, others: int) -> None:
+        """The lines (a bit mask) that a settled reading joins with this pair; 0: none."""
+        if others and self.alone:
+            self.returns += 1
+        self.alone = not others
+        self.company |= others
 
     @property
     def strange(self) -> bool:

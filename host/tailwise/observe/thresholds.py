@@ -50,3 +50,8 @@ def settle_us(scan_us: int) -> int:
 def release_us(scan_us: int) -> int:
     """How long a contact must stay open to be released, seen through scans of this period."""
     return max(RELEASE_US, 3 * settle_us(scan_us))
+
+
+FILM_RETURNS = 3
+"""A line that comes back this often to the same two joined lines and no other was open over two held keys: the join is its
+film (this tool's own rule; a person seldom presses one key that often with no other between)."""

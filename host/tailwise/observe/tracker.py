@@ -10,7 +10,7 @@ from tailwise.model.layout import Layout
 from tailwise.observe.contacts import Contact
 from tailwise.observe.matrix import Change, Rows, Step
 from tailwise.observe.reading import Duo, Reader, Status, bits, component, duo_of
-from tailwise.observe.thresholds import BOUNCE_SPAN_US, release_us, settle_us
+from tailwise.observe.thresholds import BOUNCE_SPAN_US, FILM_RETURNS, REST_US, release_us, settle_us
 
 
 class Tracker:
@@ -95,10 +95,38 @@ class Tracker:
     def _judge(self, group: int, now_us: int) -> None:
         self._joins |= {duo for duo in self._maybe if self._ripe(duo, now_us)}
         self._maybe -= self._joins
-        for duo, status in self.reader.explain(self.rows, group, frozenset(self._joins)).items():
+        for duo, status in self._statuses(group).items():
             self.contacts[duo].settle(status, now_us)
             if status is Status.UNEXPLAINED and duo not in self._joins:
                 self._maybe.add(duo)
+
+    def _statuses(self, group: int) -> dict[Duo, Status]:
+        """The group's pairs, with joins that a line coming back has shown to be mere film taken back.
+
+        Two keys held on a line that is open join their partner lines through the line's film: a join without a key, until the
+        line comes back and the two keys explain it. A join that began after the rest check and has had no company but one line,
+        again and again, on which both partners have a key, is such film; a short has the company of every line that is pressed.
+        """
+        film = {duo for duo in self._joins if group >> duo[0] & 1 and group >> duo[1] & 1 and self._like_film(duo, group)}
+        if film:
+            statuses = self.reader.explain(self.rows, group, frozenset(self._joins - film))
+            if Status.UNEXPLAINED not in statuses.values():
+                self._joins -= film
+                for duo in film:
+                    self.contacts[duo].forget_strangeness()
+                return statuses
+        return self.reader.explain(self.rows, group, frozenset(self._joins))
+
+    def _like_film(self, duo: Duo, group: int) -> bool:
+        draft = self.contacts[duo].current
+        if duo in self.reader.key_duos or draft is None or draft.start_us < REST_US:
+            return False
+        others = group & ~(1 << duo[0] | 1 << duo[1])
+        draft.meet(others)
+        company = bits(draft.company)
+        if not others or draft.returns < FILM_RETURNS or len(company) != 1:
+            return False
+        return all(duo_of(line, company[0]) in self.reader.key_duos for line in duo)
 
     def _known_joins(self, now_us: int) -> frozenset[Duo]:
         """Keys that stand closed since the start, and pairs no key joins that have read joined and unexplained for long."""
