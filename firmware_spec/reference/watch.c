@@ -27,6 +27,7 @@
 #define CLOSE_TICKS 400u    /* or 200 us after an edge: from there on 1 % of the length is more than a period */
 #define HOG_TICKS 800u      /* the close loop leaves the processor to the main program after 400 us */
 #define FIRST_LOOK_US 15.0  /* a line of 150 pF under 50 kohm has risen after 7 us */
+#define LATE_TICKS 3u       /* half of the way to one of the looks on the way out */
 #define OLD_TICKS 4000
 #define LOOKS 4u            /* of the close loop between two looks at the time and the receiver */
 
@@ -169,23 +170,27 @@ void __vector_watch_changed(void)
         bool go_on;
         do {
             for (uint8_t left = LOOKS; left != 0u; left--)
-                LOOK(1u);
+                LOOK(2u);
             take_byte();
-            LOOK(1u);
+            LOOK(2u);
             now = TCNT1;
             go_on = may_stay(now, entered);
             LOOK(3u);
             go_on = go_on && is_lively(now, edge, f | k);
-            LOOK(1u);
+            LOOK(3u);
         } while (go_on);
         note_edge(edge, f, k);
-        leave(f, k, entered, now);
-        /* One more look, as the way out is long. */
+        /* Two more looks, as the way out is long. */
         new_f = PINF;
         new_k = PINK;
-        if (new_f == f && new_k == k)
-            break;
-        edge = TCNT1;
+        if (new_f == f && new_k == k) {
+            leave(f, k, entered, now);
+            new_f = PINF;
+            new_k = PINK;
+            if (new_f == f && new_k == k)
+                break;
+        }
+        edge = (uint16_t)(TCNT1 - LATE_TICKS);
         f = new_f;
         k = new_k;
     } while (!paused);

@@ -114,3 +114,28 @@ def test_pulses_stay_short_at_any_settle_time(settle_ns: int) -> None:
         keep_busy(talk, 40_000)
         measured = board.measure()
     assert settle_ns / 1000 <= measured.longest_low_us < OVERLOAD_PULSE_US
+
+
+def test_the_matrix_misses_no_opening_longer_than_its_scan() -> None:
+    """A held contact opens for the longest scan the board ever stated, and 20 us more, at random phases."""
+    chance = random.Random(13)
+    with SimBoard() as board:
+        board.contact(0, 4, 9, 100.0)
+        talk = Talk(board)
+        talk.start(both(13))
+        keep_busy(talk, 600_000)
+        stated = [message.worst_scan_us for message in talk.messages() if isinstance(message, Heartbeat)][-1]
+        begin = board.now_us()
+        openings = [begin + 4000 * step + chance.uniform(0, 2000) for step in range(1, 100)]
+        for at in openings:
+            board.contacts([Closure(at, 4, 9), Closure(at + stated + 20, 4, 9, 100.0)])
+        talk.heard()
+        keep_busy(talk, 404_000)
+        told = [
+            entry
+            for message in talk.messages(10_000)
+            if isinstance(message, Transitions)
+            for entry in message.entries
+            if (entry.driven, entry.sensed) == (4, 9)
+        ]
+    assert [entry.closed for entry in told] == [False, True] * len(openings)
