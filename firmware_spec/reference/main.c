@@ -44,8 +44,10 @@ static void work_without_scan(void)
         openings_idle();
     for (uint8_t left = SLICES_AT_ONCE; left != 0u; left--) {
         uart_pump();
-        if (edges_wait())
+        if (edges_wait()) {
             openings_slice();
+            uart_pump();
+        }
         if (commands_want_byte())
             commands_take_byte();
         if (outbox_wants_slice())

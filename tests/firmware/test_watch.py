@@ -131,7 +131,7 @@ def test_edges_faster_than_the_board_are_blind_time_and_not_a_hang(talk: Talk) -
     talk.board.contact(0, SENSED, DRIVEN, 100.0)
     assert isinstance(watch(talk), Ack)
     planted = plant(talk.board, [12.0] * 4000, (12.0, 12.0))
-    messages = talk.messages(planted[-1][0] - talk.board.now_us())
+    messages = talk.messages(planted[-1][0] + 2000 - talk.board.now_us())
     messages += listen(talk, talk.board.now_us() + 60_000)
     total = last_watched(messages)
     assert 100 < total.openings_first <= len(planted)
