@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from textual.app import App
 from textual.binding import Binding
@@ -19,17 +20,23 @@ from tailwise.model.layout import Layout
 from tailwise.practice.bench import open_practice
 from tailwise.practice.catalogue import find_scenario
 from tailwise.tui.bindings import APP_KEYS
+from tailwise.tui.books import Books, open_default_ledger
 from tailwise.tui.choices import PRACTICE, Offers, Place, read_offers
 from tailwise.tui.connect import Chosen, ConnectScreen, Wanted
 from tailwise.tui.dialogs import Cautions, Help
 from tailwise.tui.feed import AnyRun
 from tailwise.tui.keys import keys_file, read_keys
+from tailwise.tui.labeldialog import LabelDialog
 from tailwise.tui.listenscreen import ListenScreen
 from tailwise.tui.runscreen import RunScreen
 from tailwise.tui.sidedoors import SideDoors
 from tailwise.tui.theme import THEME
-from tailwise.tui.verdictscreen import Another
+from tailwise.tui.verdictscreen import Another, Keep, NextWanted, PageWanted, VerdictScreen
 from tailwise.words import app as words
+from tailwise.words import ledgerscreen as ledger_words
+
+if TYPE_CHECKING:
+    from tailwise.ledger.store import Ledger
 
 MakeRun = Callable[[RunSettings], AnyRun]
 """Makes the run of some settings."""
@@ -54,6 +61,7 @@ class TailwiseApp(App[int]):
         offers: Callable[[], Offers] = read_offers,
         record: Path | None = None,
         keys: dict[str, str] | None = None,
+        open_ledger: Callable[[], Ledger] = open_default_ledger,
     ) -> None:
         """start: what to test at once. layout, label: what the connect screen begins with. record: folder of recordings."""
         super().__init__()
@@ -68,6 +76,8 @@ class TailwiseApp(App[int]):
         self._cautions_read = False
         self._leaving = False
         self._keys_changed = dict(keys or {})
+        self._last: Chosen | None = None
+        self._books = Books(self, open_ledger)
         self._side = SideDoors(self, make_run, record, self._keys_changed)
         self.set_keymap(self._keys_changed)
         if self.no_color:
@@ -78,6 +88,7 @@ class TailwiseApp(App[int]):
         """Choose first, or start at once."""
         self.register_theme(THEME)
         self.theme = THEME.name
+        self.run_worker(self._books.preload, name="preload", thread=True, exit_on_error=False)
         if self._start is not None:
             self.on_chosen(self._start)
         else:
@@ -99,12 +110,45 @@ class TailwiseApp(App[int]):
         else:
             self.push_screen(Cautions(), partial(self._read_first, message))
 
+    def on_keep(self, message: Keep) -> None:
+        """Save a run in the ledger."""
+        self._books.keep(message)
+
+    def on_page_wanted(self, message: PageWanted) -> None:
+        """Write a report."""
+        self._books.page(message)
+
+    def on_next_wanted(self, message: NextWanted) -> None:
+        """The next keyboard of a batch: label counted on, harness and layout kept."""
+        proposal = self._books.proposal(message.label)
+        if proposal is not None:
+            note = "" if message.saved else ledger_words.NOT_SAVED_YET
+            self.push_screen(LabelDialog(ledger_words.NEXT_TITLE, ledger_words.NEXT_TEXT, proposal, note), self._next)
+
     def on_another(self, message: Another) -> None:
         """Back to the choice."""
         if isinstance(self.screen, RunScreen | ListenScreen):
             self.pop_screen()
         if not isinstance(self.screen, ConnectScreen):
             self._choose()
+
+    def action_ledger(self) -> None:
+        """The records of keyboards and runs."""
+        from tailwise.ledger.errors import LedgerError
+        from tailwise.tui.ledgerscreen import LedgerScreen
+
+        if isinstance(self.screen, LedgerScreen):
+            return
+        try:
+            ledger = self._books.ledger()
+        except LedgerError as error:
+            self.notify(str(error), severity="error", markup=False)
+        else:
+            self.push_screen(LedgerScreen(ledger))
+
+    def on_unmount(self) -> None:
+        """Let go of the ledger."""
+        self._books.close()
 
     def action_help(self) -> None:
         """Signs and keys, as they are bound now."""
@@ -146,6 +190,13 @@ class TailwiseApp(App[int]):
         elif not isinstance(self.screen, ConnectScreen):
             self._choose()
 
+    def _next(self, label: str | None) -> None:
+        if label is None or self._last is None:
+            return
+        while isinstance(self.screen, VerdictScreen | RunScreen):
+            self.pop_screen()
+        self._begin(Chosen(self._last.place, self._last.layout, label))
+
     def _read_first(self, wanted: Wanted, read: bool | None) -> None:
         if read:
             self._cautions_read = True
@@ -156,6 +207,7 @@ class TailwiseApp(App[int]):
 
     def _begin(self, chosen: Chosen) -> None:
         self._leaving = False
+        self._last = chosen
         place, layout = chosen.place, chosen.layout
         settings = RunSettings(
             url=place.url,

@@ -29,7 +29,7 @@ CONNECT_KEYS: list[BindingType] = [
     bound("learn", "f3"),
     bound("raw", "f4"),
     bound("connection", "f6"),
-    bound("ledger", "f9"),
+    bound("ledger", "f9", "app.ledger"),
 ]
 
 RUN_KEYS: list[BindingType] = [

@@ -53,10 +53,6 @@ class Wanted(Message):
         self.layouts = layouts
 
 
-class LedgerWanted(Message):
-    """The records are to be shown."""
-
-
 class Offered(Message):
     """Layouts and scenarios are read."""
 
@@ -202,10 +198,6 @@ class ConnectScreen(Screen[None]):
     def action_connection(self) -> None:
         """Find out how a known keyboard sits."""
         self._want(Door.CONNECTION)
-
-    def action_ledger(self) -> None:
-        """The records of keyboards and runs."""
-        self.post_message(LedgerWanted())
 
     def _want(self, door: Door) -> None:
         place, layout = self._place(), self._layout_chosen()

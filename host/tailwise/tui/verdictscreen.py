@@ -17,6 +17,7 @@ from tailwise.model.layout import Layout
 from tailwise.tui.bindings import VERDICT_KEYS
 from tailwise.tui.verdictpage import verdict_page
 from tailwise.words import app as words
+from tailwise.words import ledgerscreen as ledger_words
 from tailwise.words import verdictpage as page_words
 
 
@@ -26,6 +27,37 @@ class End(Message):
 
 class Another(Message):
     """The operator wants to test another keyboard."""
+
+
+class Keep(Message):
+    """A finished run is to be saved in the ledger."""
+
+    def __init__(self, screen: VerdictScreen, recording: Path, label: str, same_insertion: bool) -> None:
+        super().__init__()
+        self.screen = screen
+        self.recording = recording
+        self.label = label
+        self.same_insertion = same_insertion
+
+
+class PageWanted(Message):
+    """The report of a finished run is to be written."""
+
+    def __init__(self, screen: VerdictScreen, recording: Path, label: str) -> None:
+        super().__init__()
+        self.screen = screen
+        self.recording = recording
+        self.label = label
+
+
+class NextWanted(Message):
+    """The next keyboard is to be tested with the same harness and layout."""
+
+    def __init__(self, label: str, saved: bool) -> None:
+        """label: of the keyboard tested last."""
+        super().__init__()
+        self.label = label
+        self.saved = saved
 
 
 class VerdictScreen(Screen[str | None]):
@@ -41,6 +73,10 @@ class VerdictScreen(Screen[str | None]):
         self._foot = ""
         self.document: Mapping[str, Any] | None = None
         self.final = False
+        self.recording: Path | None = None
+        self.saved_as = ""
+        self.same_insertion = False
+        self._said = ""
         self._note = ""
 
     def compose(self) -> ComposeResult:
@@ -63,16 +99,17 @@ class VerdictScreen(Screen[str | None]):
     def show(self, document: Mapping[str, Any], *, final: bool, recording: Path | None = None, note: str = "") -> None:
         """Show a findings document; `final` after the end of the run; `note`: what stopped it."""
         self.document, self.final, self._note = document, final, note
+        self.recording = recording if final else None
         where = words.recorded(str(recording)) if recording is not None else ""
         self._foot = page_words.FINAL + where if final else page_words.SO_FAR
         self.refresh_bindings()
         self._draw()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Ending belongs to a run that goes on, another keyboard to one that ended."""
+        """Ending belongs to a run that goes on; saving, reports and the next keyboard to one that ended."""
         if action == "end":
             return not self.final
-        return action != "another" or self.final
+        return action not in ("another", "keep", "next_one", "page", "same_insertion", "app.ledger") or self.final
 
     def action_back(self) -> None:
         """Back to the test."""
@@ -88,6 +125,40 @@ class VerdictScreen(Screen[str | None]):
         """Test another keyboard."""
         self.dismiss("another")
 
+    def action_keep(self) -> None:
+        """Save the run in the ledger."""
+        if self.recording is None:
+            self.say(ledger_words.NOT_RECORDED)
+        elif not self.saved_as:
+            self.post_message(Keep(self, self.recording, self.label, self.same_insertion))
+
+    def action_same_insertion(self) -> None:
+        """This run is the same insertion of the tails as the one before, or is not."""
+        self.same_insertion = not self.same_insertion
+        self.say(ledger_words.SAME_INSERTION if self.same_insertion else ledger_words.ONE_INSERTION)
+
+    def action_page(self) -> None:
+        """Write the report."""
+        if self.recording is None:
+            self.say(ledger_words.NOT_RECORDED)
+        else:
+            self.post_message(PageWanted(self, self.recording, self.label))
+
+    def action_next_one(self) -> None:
+        """Test the next keyboard of the batch."""
+        self.post_message(NextWanted(self.label, bool(self.saved_as) or self.recording is None))
+
+    @property
+    def label(self) -> str:
+        """The label it was saved under, else the run's own."""
+        return self.saved_as or str((self.document or {}).get("label", ""))
+
+    def say(self, text: str, saved_as: str = "") -> None:
+        """Tell what came of saving or reporting; saved_as: the label in the ledger."""
+        self.saved_as = saved_as or self.saved_as
+        self._said = text
+        self._draw()
+
     def post_message_up(self, message: Message) -> None:
         """To the screen below, which owns the run."""
         self.app.screen_stack[-2].post_message(message)
@@ -101,4 +172,4 @@ class VerdictScreen(Screen[str | None]):
         note = self.query_one("#alert", Static)
         note.update(Text(self._note))
         note.display = bool(self._note)
-        self.query_one("#foot", Static).update(self._foot)
+        self.query_one("#foot", Static).update(Text("\n".join(text for text in (self._foot, self._said) if text)))
