@@ -17,6 +17,7 @@
 #include "uart.h"
 
 #define STATE_PERIOD_US 19000u /* and up to a millisecond more: that is how often it is asked */
+#define STATE_LATEST_US 26000u
 #define HEARTBEAT_PERIOD_US (TW_HEARTBEAT_PERIOD_MS * 1000ul)
 #define ENTRIES_A_FRAME 16u /* 77 bytes on the wire, 1.5 ms */
 #define ENTRY_BYTES 4u
@@ -29,6 +30,7 @@ static uint32_t kept_dropped;
 static uint8_t kept_before; /* changes still to be sent before it */
 static bool keeping;
 static bool state_due;
+static bool state_overdue;
 static uint16_t state_period;
 static uint16_t state_last; /* low half of the clock */
 
@@ -62,6 +64,7 @@ void report_begin(uint16_t scan_period_us)
     state_period = scan_period_us < STATE_PERIOD_US ? STATE_PERIOD_US - scan_period_us : 0u;
     keeping = false;
     state_due = true;
+    state_overdue = true;
     entry_next = entries;
     timed = false;
 }
@@ -75,6 +78,8 @@ void report_tick(uint32_t now)
 {
     if ((uint16_t)((uint16_t)now - state_last) >= state_period)
         state_due = true;
+    if ((uint16_t)((uint16_t)now - state_last) >= STATE_LATEST_US)
+        state_overdue = true;
     if (run_watching() && state_due) {
         state_due = false;
         state_last = (uint16_t)now;
@@ -88,9 +93,15 @@ void report_tick(uint32_t now)
         keeping = false;
 }
 
+/* A STATE takes 2 ms of coding and sending, and later transitions wait for it: better while nothing else is on its way. */
+static bool good_moment(void)
+{
+    return state_overdue || (outbox_free() && !uart_sending() && queue_changes == 0u);
+}
+
 bool report_after_scan(void)
 {
-    if (keeping || !state_due)
+    if (keeping || !state_due || !good_moment())
         return false;
     kept_clock = clock_us();
     kept_length = scan_copy_matrix(kept);
@@ -98,6 +109,7 @@ bool report_after_scan(void)
     kept_before = queue_changes;
     keeping = true;
     state_due = false;
+    state_overdue = false;
     state_last = (uint16_t)kept_clock;
     return true;
 }

@@ -25,7 +25,7 @@
 
 #define OVERLOAD_LINES 4u
 #define PULSE_CYCLES 6u /* between the last write and the first reading of a pulse besides the wait, at least */
-#define STEP_CYCLES 115u /* of a step, besides the wait, with a busy link's work; without that work 90 */
+#define STEP_CYCLES 112u /* of a step, besides the wait, with a busy link's work; without that work 90 */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
 static uint16_t settle_cycles;
