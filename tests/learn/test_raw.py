@@ -67,3 +67,21 @@ def test_one_way_contacts_show_their_direction() -> None:
     board.contact(key.id, 2_500 * MS, True)
     now = watched(board, 3 * SECOND).picture()
     assert len(now.now) == 1 and len(now.closed_now) == 1
+
+
+def test_what_other_contacts_join_as_well_is_no_flicker() -> None:
+    board = Board(LAYOUT)
+    by_lines = {(key.row, key.column): key.id for key in LAYOUT.keys}
+    corner = next(
+        (a, b, c)
+        for (row, column), a in by_lines.items()
+        for (row2, column2), b in by_lines.items()
+        if row == row2 and column != column2
+        for (row3, column3), c in by_lines.items()
+        if column3 == column and row3 != row and (row3, column2) in by_lines
+    )
+    for at, key in enumerate(corner):
+        board.contact(key, 2_500 * MS + at * 100 * MS, True)
+    board.contact(corner[1], 3_000 * MS, False)
+    board.contact(corner[1], 3_030 * MS, True)
+    assert watched(board, 3_500 * MS).picture().flickers == {}

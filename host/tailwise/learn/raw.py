@@ -1,8 +1,8 @@
 """A keyboard nobody described, line against line: closed now, ever closed, joined at rest, openings that no finger makes.
 
 Idea. Without keys nothing says what a press is; but a contact that was closed for longer than any bounce, opens, and is
-closed again within FLICKER_US was not let go by a finger: it, or a line it is on, comes and goes. What is closed at the
-end of the rest check with nothing pressed is a short or a stuck key; without a layout the two look alike.
+closed again within FLICKER_US was not let go by a finger: it, or a line it is on, comes and goes. Lines that other closed
+contacts join as well are left out: there a reading may be no contact of its own. What is closed at the end of the rest check with nothing pressed is a short or a stuck key; without a layout the two look alike.
 """
 
 from __future__ import annotations
@@ -137,17 +137,31 @@ class RawWatch:
     def _become(self, rows: Rows, t_us: int) -> None:
         pairs = set(_pairs(rows))
         joints = {(min(pair), max(pair)) for pair in pairs}
+        before = set(self._closed_since)
         self._rows = rows
         self._ever |= pairs
         for joint in joints - self._closed_since.keys():
             opened = self._opened_at.pop(joint, None)
-            if opened is not None and t_us - opened <= FLICKER_US:
+            if opened is not None and t_us - opened <= FLICKER_US and _alone(joint, joints):
                 self._flickers[joint] += 1
             self._closed_since[joint] = t_us
         for joint in self._closed_since.keys() - joints:
             self._stuck.discard(joint)
-            if t_us - self._closed_since.pop(joint) >= BOUNCE_SPAN_US:
+            if t_us - self._closed_since.pop(joint) >= BOUNCE_SPAN_US and _alone(joint, before):
                 self._opened_at[joint] = t_us
+
+
+def _alone(joint: BoardPair, joints: set[BoardPair]) -> bool:
+    """Nothing else that is closed joins the two lines of a joint."""
+    reached, ends = {joint[0]}, [joint[0]]
+    while ends:
+        line = ends.pop()
+        for one, other in joints - {joint}:
+            far = other if one == line else one if other == line else line
+            if far not in reached:
+                reached.add(far)
+                ends.append(far)
+    return joint[1] not in reached
 
 
 def _pairs(rows: Rows) -> list[BoardPair]:

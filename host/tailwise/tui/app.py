@@ -195,7 +195,7 @@ class TailwiseApp(App[int]):
             return
         while isinstance(self.screen, VerdictScreen | RunScreen):
             self.pop_screen()
-        self._begin(Chosen(self._last.place, self._last.layout, label))
+        self._begin(Chosen(self._last.place, self._last.layout, label, self._last.wiring))
 
     def _read_first(self, wanted: Wanted, read: bool | None) -> None:
         if read:
@@ -214,6 +214,7 @@ class TailwiseApp(App[int]):
             layout=layout,
             label=chosen.label,
             record=self._record,
+            wiring=chosen.wiring,
             realtime=place.practice,
             regain_s=None,
         )

@@ -13,6 +13,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
+from tailwise.harness.wiring import Wiring
 from tailwise.layoutfile.nodes import FileProblems
 from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
@@ -33,11 +34,13 @@ class Door(StrEnum):
 class Chosen(Message):
     """Everything is chosen: start."""
 
-    def __init__(self, place: Place, layout: Layout, label: str) -> None:
+    def __init__(self, place: Place, layout: Layout, label: str, wiring: Wiring | None = None) -> None:
+        """wiring: as it was found out just now; None takes the one that is kept, else a plain harness."""
         super().__init__()
         self.place = place
         self.layout = layout
         self.label = label
+        self.wiring = wiring
 
 
 class Wanted(Message):

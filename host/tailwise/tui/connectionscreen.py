@@ -81,7 +81,9 @@ class ConnectionScreen(ListenScreen):
 
     def action_test(self) -> None:
         """Test the keyboard as it sits."""
-        chosen = Chosen(self.setting.place, self.layout_asked, self._label)
+        found = self.assistant.picture().found
+        wiring = found.wiring if found is not None else None
+        chosen = Chosen(self.setting.place, self.layout_asked, self._label, wiring)
         self.end(lambda: self.post_message(chosen))
 
     def action_another(self) -> None:

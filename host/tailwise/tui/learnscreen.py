@@ -13,6 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from tailwise.harness.wiring import Wiring
 from tailwise.learn.drawing import drawn_layout
 from tailwise.learn.lesson import Lesson
 from tailwise.learn.sitting import LessonPicture, Sitting
@@ -164,5 +165,6 @@ class LearnScreen(ListenScreen):
     def _saved(self, layout: Layout | None) -> None:
         if layout is None:
             return
-        place = self.setting.place
-        self.end(lambda: self.post_message(Chosen(place, layout, "")))
+        place, lines = self.setting.place, self.sitting.result().board_line
+        wiring = Wiring(dict(lines)) if set(lines) == set(layout.lines) else None
+        self.end(lambda: self.post_message(Chosen(place, layout, "", wiring)))

@@ -23,13 +23,13 @@ PLAIN = {sign: Style(bold=sign in (words.NOW, words.STUCK, words.FLICKERS)) for 
 
 
 def arrangement(lines: int, width: int, height: int) -> tuple[int, int]:
-    """Blocks side by side and cells across for one line: the widest cells that fit, one block of single cells at worst."""
+    """Blocks side by side and cells across for one line: the widest cells that fit, else as few rows as the width allows."""
     for cell in (3, 2, 1):
         for blocks in (1, 2, 3):
             rows = -(-lines // blocks) + (1 if cell == 3 else 2)
             if blocks * (LABEL_WIDE + cell * lines) + (blocks - 1) * GAP <= width and rows <= height:
                 return blocks, cell
-    return 1, 1
+    return max(1, min(3, (width + GAP) // (LABEL_WIDE + lines + GAP))), 1
 
 
 def sign(picture: RawPicture, driven: int, sensed: int) -> str:

@@ -48,7 +48,10 @@ class RawScreen(ListenScreen):
             ask = words.OVER if ended is None else f"{words.OVER} {words.recorded(str(ended))}"
         stuck = words.stuck(sorted(now.stuck)) if now.stuck else words.NO_STUCK
         flicker = words.flickering(now.line_flickers) if now.flickers else words.NO_FLICKER
-        self.prompt(ask, "" if now.resting else f"{stuck}  {words.never(now.never)}", "" if now.resting else flicker)
+        if now.resting:
+            self.prompt(ask, "")
+        else:
+            self.prompt(ask, f"{stuck} {words.never(now.never)}", flicker)
         space = self.query_one("#raw", VerticalScroll).size
         self.put("matrix", raw_map(now, space.width - 2, space.height, plain=self.setting.plain))
         self.put("legend", legend(plain=self.setting.plain))

@@ -13,7 +13,7 @@ LAYOUT_SEARCH = "search: name, id, keys, or a file"
 LAYOUT_NONE = "No layout matches. Shorten the search, or let f3 learn it."
 LABEL_TITLE = "label of this keyboard, as on its tag"
 LABEL_EMPTY = "may stay empty"
-CONNECT_HINT = "tab moves on, enter starts; f3 learns an unknown keyboard, f4 shows lines without a layout"
+CONNECT_HINT = "enter starts; f3 learns an unknown keyboard, f4 shows the lines without layout"
 READING = "reading layouts and scenarios, a moment"
 CHOOSE_PORT = "Choose a harness or a practice scenario first."
 CHOOSE_LAYOUT = "Choose a layout first."
@@ -123,11 +123,11 @@ KEY_NAMES = {
     "end": "end the run",
     "another": "another keyboard",
     "back": "back",
-    "ports": "look for ports",
+    "ports": "ports",
     "start": "start",
-    "learn": "learn it",
-    "raw": "raw lines",
-    "connection": "how it sits",
+    "learn": "learn",
+    "raw": "raw",
+    "connection": "seating",
     "ledger": "ledger",
     "keep": "save",
     "next_one": "next",

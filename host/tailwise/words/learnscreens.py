@@ -7,12 +7,12 @@ from collections.abc import Sequence
 AS_LEARNED = "as it was learned"
 NOTHING_LEARNED = "Nothing was learned yet: no key has been seen, so there is no layout to save."
 
-DRAW_TITLE = "draw the keyboard: one line a row of keys, names with blanks between; NAME:1.5 is wide, _:0.5 a gap"
+DRAW_TITLE = "draw it row by row; NAME:1.5 is a wide key, _:0.5 a gap"
 SHAPES_TITLE = "or begin with"
 NAME_TITLE = "name of this keyboard"
 NAME_EMPTY = "maker and model, as you call it"
 UNNAMED = "unknown keyboard"
-DRAW_HINT = "tab moves on, enter in the list takes a shape, f5 begins to learn, escape goes back"
+DRAW_HINT = "tab moves on, enter in the list takes a shape, f5 begins to learn"
 
 
 def lesson_choice(title: str, found: int, total: int) -> str:
@@ -79,7 +79,7 @@ def key_choice(key: str, lines: Sequence[str]) -> str:
 
 SAVE_TITLE = "what was learned"
 SAVE_HINT = "f5 saves, f4 changes the build, escape goes back to learning"
-SAVED_HINT = "t tests it now, p proposes routes, o chooses another keyboard"
+SAVED_HINT = "f6 proposes routes, f7 tests it now, escape goes on learning"
 KIND_WORDS = {"film": "printed film with tails", "pads": "carbon pads", "switches": "switches of their own"}
 
 
@@ -117,7 +117,7 @@ BACK_TO_LEARNING = "Learning goes on where it stopped."
 ROUTES_TITLE = "routes: a proposal from the drawing, marked as assumed"
 ROUTES_LINES = "line"
 ROUTES_ORDER = "its keys, from the tail outwards"
-ROUTES_HINT = "tab to the keys, u and d move one towards or away from the tail, t moves the tail, f5 saves, escape leaves"
+ROUTES_HINT = "tab to the keys; u moves one towards the tail, d away; t moves the tail"
 ROUTES_SAVED = "Routes are in the layout file, marked as assumed."
 
 

@@ -34,18 +34,27 @@ def closed_now(pairs: Sequence[tuple[int, int]]) -> str:
 def stuck(pairs: Sequence[tuple[int, int]]) -> str:
     """Joined since the rest."""
     more = f" and {len(pairs) - 6} more" if len(pairs) > 6 else ""
-    return f"Joined since the rest (a short or a stuck key): {', '.join(_pair_text(pair) for pair in pairs[:6])}{more}"
+    return f"Joined at rest (short or stuck key): {', '.join(_pair_text(pair) for pair in pairs[:6])}{more}"
 
 
 def flickering(lines: Mapping[int, int]) -> str:
     """Lines with openings no finger makes, most first."""
     shown = [f"L{line} {openings}x" for line, openings in list(lines.items())[:6]]
-    return f"Opened and closed again within 50 ms: {', '.join(shown)}"
+    return f"Flickers (back within 50 ms): {', '.join(shown)}"
 
 
 def never(lines: Sequence[int]) -> str:
-    """Lines without any contact so far."""
-    return f"never closed: {', '.join(f'L{line}' for line in lines)}" if lines else "every line has closed with another"
+    """Lines without any contact so far, as runs."""
+    if not lines:
+        return "Every line has closed with another."
+    runs: list[list[int]] = []
+    for line in lines:
+        if runs and line == runs[-1][-1] + 1:
+            runs[-1].append(line)
+        else:
+            runs.append([line])
+    shown = [f"L{run[0]}" if len(run) == 1 else f"L{run[0]}-L{run[-1]}" for run in runs]
+    return f"Never closed: {', '.join(shown)}."
 
 
 def recorded(path: str) -> str:
