@@ -30,17 +30,22 @@ def find_diverted(observations: Observations, parts: Components) -> tuple[Divert
     onto: dict[str, Counter[str]] = {}
     keys: dict[tuple[str, str], list[str]] = {}
     stands: set[str] = set()
+    silent: Counter[str] = Counter()
     for attempt in observations.attempts:
         points = parts.layout.key_by_id[attempt.key].crosspoints
         if attempt.result is AttemptResult.SEEN:
             stands.update(line for point in points for line in point)
+        if attempt.result is AttemptResult.SILENT:
+            silent.update(line for point in points for line in point)
         for line, other in _moves(attempt, points):
             onto.setdefault(line, Counter())[other] += 1
             keys.setdefault((line, other), []).append(attempt.key)
     found = []
     for line, counts in onto.items():
         other, count = max(counts.items(), key=lambda item: item[1])
-        if line not in stands and other in stands and count >= LEAST_DIVERTED and count == counts.total():
+        if line in stands or other not in stands or count < LEAST_DIVERTED or count <= silent[line]:
+            continue
+        if count == counts.total():
             found.append(Diverted(line, other, tuple(dict.fromkeys(keys[line, other]))))
     return tuple(found)
 

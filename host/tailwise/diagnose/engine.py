@@ -33,7 +33,7 @@ from tailwise.diagnose.nextstep import best_step, repair_step
 from tailwise.diagnose.one_way import find_one_way
 from tailwise.diagnose.place import distance_mm
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
-from tailwise.diagnose.strange import find_strange
+from tailwise.diagnose.strange import LEAST_PLACES, find_strange
 from tailwise.diagnose.suspects import Case, build_case
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.finding import Finding, Rival
@@ -73,7 +73,6 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         return
     hidden = tuple(find_hidden_shorts(observations, parts, priors)) if Rule.JOINED not in off else ()
     joined = find_joined(observations, parts, priors, off, [frozenset(each.options[0][0].lines) for each in hidden])
-    yield from _joins(joined, Evidence(observations, parts))
     left_out = keys_within(parts, joined.groups)
     for short in hidden:
         (fault, chance), *rivals = short.options
@@ -82,13 +81,14 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
             twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
             yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
-    diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
+    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
+    yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
+    diverted = find_diverted(observations, parts) if standing is None and Rule.JOINED not in off else ()
     for each in diverted:
         fault = Fault(FaultKind.SHORT, tuple(sorted((each.line, each.onto))))
         why = say.diverted(each.line, each.onto, each.keys)
         yield _finding(fault, DIVERTED_CHANCE, (), (why,), Evidence(observations, parts))
     observations = as_silent(observations, diverted)
-    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
     if standing is not None and standing.way.fault is not None:
         about = explain.about_standing(standing, observations)
         yield _finding(standing.way.fault, standing.chance, standing.rivals, about, Evidence(observations, parts))
@@ -126,9 +126,13 @@ def _claimed(claim: Claim, case: Case) -> Finding:
     return _finding(claim.hypothesis.fault, claim.chance, rivals, about, case.evidence, _zone(claim, case))
 
 
-def _joins(joined: JoinedLines, evidence: Evidence) -> Iterator[Finding]:
+def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidence: Evidence) -> Iterator[Finding]:
+    """Findings of joined lines; what reads where no key stands may be the keys of another place or keyboard."""
+    strange = {frozenset(pair) for pair in observations.elsewhere}
     for claim in joined.claims:
         (fault, chance), *rivals = claim.options
+        if frozenset(fault.lines) in strange and (moved or len(strange) >= LEAST_PLACES):
+            continue
         yield _finding(fault, chance, rivals, explain.about_join(claim), evidence)
 
 
