@@ -26,6 +26,7 @@
 #define OVERLOAD_LINES 4u
 #define PULSE_CYCLES 6u /* between the last write and the first reading of a pulse besides the wait, at least */
 #define STEP_CYCLES 112u /* of a step, besides the wait, with a busy link's work; without that work 90 */
+#define STEP_CYCLES_WITH_A 170u /* the same where port A is in use; without that work 128 */
 #define SLOW_RISE_US 12u /* 6.9 us and room for pull-ups and lines somewhat slower */
 
 static uint16_t settle_cycles;
@@ -42,7 +43,7 @@ void scan_begin(void)
 {
     TCCR4A = 0;
     TCCR4B = _BV(CS40); /* every cycle */
-    drives_begin((uint16_t)(settle_cycles + STEP_CYCLES));
+    drives_begin((uint16_t)(settle_cycles + (drives_used.a ? STEP_CYCLES_WITH_A : STEP_CYCLES)));
     first_scan = true;
     overloads = 0;
     lines_release();
@@ -158,6 +159,7 @@ uint8_t scan_copy_matrix(uint8_t *copy)
 {
     uint8_t *next = copy;
     for (const struct drive *drive = drives; drive != drives_end; drive++) {
+        uart_receive();
         *next++ = drive->low.f;
         *next++ = drive->low.k;
         *next++ = drive->low.a;

@@ -139,3 +139,19 @@ def test_the_matrix_misses_no_opening_longer_than_its_scan() -> None:
             if (entry.driven, entry.sensed) == (4, 9)
         ]
     assert [entry.closed for entry in told] == [False, True] * len(openings)
+
+
+def test_all_24_lines_keep_the_limits_too() -> None:
+    with SimBoard() as board:
+        talk = Talk(board)
+        talk.start(both(24))
+        board.run(50_000)
+        board.measure()
+        now = board.now_us()
+        board.contacts(chatter([(0, 20), (7, 23)], now, now + 200_000, 1500.0))
+        talk.heard()
+        keep_busy(talk, 200_000)
+        measured = board.measure()
+        states = [message for message in talk.messages(20_000) if isinstance(message, State)]
+    assert measured.longest_scan_us <= 500.0
+    assert max((later.clock - earlier.clock) % 2**32 for earlier, later in pairwise(states)) <= 50_000
