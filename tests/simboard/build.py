@@ -66,5 +66,5 @@ def symbols() -> dict[str, int]:
     for line in done.stdout.splitlines():
         *address, _, name = line.split()
         if address:
-            table[name] = int(address[0], 16) & 0xFFFF
+            table[name.partition(".")[0]] = int(address[0], 16) & 0xFFFF
     return table
