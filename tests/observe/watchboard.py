@@ -47,13 +47,14 @@ class WatchBoard:
     unlisted: Collection[tuple[int, int]] = ()
     lost: Collection[int] = ()
     marks: tuple[Mark, ...] = ()
+    board_lines: int = 0
     _number: int = 0
     _frames: list[bytes] = field(default_factory=list)
 
     def records(self) -> list[Record]:
         """The whole run: two STATEs of an open matrix, the watch, a STATE again."""
         lines = plain_wiring(self.layout).board_line
-        count = len(lines)
+        count = self.board_lines or len(lines)
         empty = bytes(count * -(-count // 8))
         found: list[Record] = [Sent(0, encode(Start(ScanMode.MATRIX), 1))]
         found += [self._say(Ack(1, Start.TYPE, EPOCH % 2**32)), self._state(10 * MS, empty), self._state(2900 * MS, empty)]

@@ -162,4 +162,5 @@ class Evidence:
 
 def nothing_closed(observations: Observations) -> bool:
     """True where no pair of lines read closed in the whole run: not inserted, or wrong side up."""
-    return not (observations.presses or observations.joined or any(observations.closures.values()))
+    watched = any(watch.closed or watch.openings for watch in observations.watches)
+    return not (observations.presses or observations.joined or watched or any(observations.closures.values()))
