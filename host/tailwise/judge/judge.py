@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from tailwise.diagnose.engine import diagnose
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.harness.wiring import Wiring, WiringError, checked_wiring, plain_wiring
 from tailwise.judge.document import build
 from tailwise.layoutfile.library import find_layout, shipped_ids
@@ -27,11 +28,17 @@ _UNNAMED = "recording"
 class Judge:
     """Feed it the records of one run in order; ask for the document at any time, which changes nothing."""
 
-    def __init__(self, header: Header, *, rubric: Rubric | None = None, file: str = _UNNAMED) -> None:
-        """RecordingError where the header's layout or wiring cannot be used; `file` is what errors call the recording."""
+    def __init__(
+        self, header: Header, *, rubric: Rubric | None = None, file: str = _UNNAMED, priors: Priors = DEFAULT_PRIORS
+    ) -> None:
+        """RecordingError where the header's layout or wiring cannot be used; `file` is what errors call the recording.
+
+        priors: how common each fault is, where a shop knows better than the shipped table.
+        """
         self.layout = header_layout(header, file)
         self.label = header.label
         self._rubric = rubric
+        self._priors = priors
         self._observer = Observer(self.layout, _wiring(header, self.layout, file), every_key_pressed=header.every_key_pressed)
         self._notes: list[str] = []
 
@@ -72,7 +79,7 @@ class Judge:
 
     def conclude(self, observations: Observations) -> dict[str, Any]:
         """The findings document of what the run had shown at some moment; more records may be fed meanwhile."""
-        findings = diagnose(observations)
+        findings = diagnose(observations, self._priors)
         decision = decide(observations, findings, self._rubric)
         return build(self.layout.id, self.label, decision, findings, observations.link)
 
@@ -82,9 +89,11 @@ def judge_recording(recording: Recording, *, rubric: Rubric | None = None, file:
     return fed_judge(recording, rubric=rubric, file=file).document()
 
 
-def fed_judge(recording: Recording, *, rubric: Rubric | None = None, file: str = _UNNAMED) -> Judge:
+def fed_judge(
+    recording: Recording, *, rubric: Rubric | None = None, file: str = _UNNAMED, priors: Priors = DEFAULT_PRIORS
+) -> Judge:
     """A judge that has seen the whole recording: for its notes and observations too."""
-    judge = Judge(recording.header, rubric=rubric, file=file)
+    judge = Judge(recording.header, rubric=rubric, file=file, priors=priors)
     for record in recording.records:
         judge.feed(record)
     return judge

@@ -19,6 +19,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("recording", metavar="RECORDING", type=Path, nargs="+", help=reportcli.BATCH)
     parser.add_argument("--json", action="store_true", help=words.JSON)
     parser.add_argument("--rubric", metavar="FILE", type=Path, help=reportcli.RUBRIC)
+    parser.add_argument("--priors", metavar="FILE", type=Path, help=reportcli.PRIORS)
     parser.add_argument("--cores", metavar="N", type=whole_positive, help=reportcli.CORES)
 
 
@@ -32,13 +33,16 @@ def run(arguments: argparse.Namespace) -> int:
 
         return run_batch(arguments.recording, rubric, arguments.cores, as_json=arguments.json)
     from tailwise.cli.result import print_document
+    from tailwise.diagnose.priors import DEFAULT_PRIORS
+    from tailwise.diagnose.priors_file import read_priors
     from tailwise.judge.document import to_bytes
     from tailwise.judge.judge import fed_judge
     from tailwise.recording.reader import read_recording
 
     (path,) = arguments.recording
     recording = read_recording(path)
-    judge = fed_judge(recording, rubric=rubric, file=str(path))
+    priors = DEFAULT_PRIORS if arguments.priors is None else read_priors(arguments.priors)
+    judge = fed_judge(recording, rubric=rubric, file=str(path), priors=priors)
     for text in (*recording.damage, *judge.notes):
         print(words.damage(str(path), text), file=sys.stderr)
     document = judge.document()
