@@ -11,7 +11,9 @@ from textual.widgets import Input, OptionList
 from tailwise.layoutfile.own import data_folder
 from tailwise.ledger.desk import save_recording
 from tailwise.ledger.store import WORN_AT, Ledger
+from tailwise.link.base import Link
 from tailwise.live.run import Run, RunSettings
+from tailwise.practice.bench import open_practice
 from tailwise.practice.catalogue import find_scenario
 from tailwise.tui.app import TailwiseApp
 from tailwise.tui.choices import PRACTICE, Place
@@ -33,12 +35,21 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def on_practice(folder: Path, label: str) -> TailwiseApp:
+def bench(settings: RunSettings) -> Run:
+    """A run on a harness that is somebody's own, as fast as it goes."""
+
+    def opener(url: str, *, realtime: bool = False) -> Link:
+        return open_practice(url.partition(":")[2])
+
+    return Run(settings, opener)
+
+
+def on_bench(folder: Path, label: str) -> TailwiseApp:
     played = find_scenario("dead-key")
-    place = Place(PRACTICE + "dead-key", played.story, played.setup.layout.id)
+    place = Place("bench:dead-key", played.story, played.setup.layout.id)
     recordings = folder / "recordings"
     recordings.mkdir()
-    return TailwiseApp(start=Chosen(place, LAYOUT, label), make_run=virtual, record=recordings)
+    return TailwiseApp(start=Chosen(place, LAYOUT, label), make_run=bench, record=recordings)
 
 
 def flat(app: TailwiseApp) -> str:
@@ -65,7 +76,7 @@ def filled(folder: Path) -> None:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_run_is_saved_reported_and_the_next_keyboard_follows(size: tuple[int, int], folder: Path) -> None:
-    app = on_practice(folder, "KB-0042")
+    app = on_bench(folder, "KB-0042")
 
     async def steps(pilot: Pilot[int]) -> None:
         await pilot.press("enter")
@@ -97,11 +108,30 @@ def test_a_run_is_saved_reported_and_the_next_keyboard_follows(size: tuple[int, 
     drive(app, size, steps)
 
 
+def test_a_practice_run_wears_no_socket(folder: Path) -> None:
+    played = find_scenario("dead-key")
+    recordings = folder / "recordings"
+    recordings.mkdir()
+    start = Chosen(Place(PRACTICE + "dead-key", played.story), LAYOUT, "KB-0001")
+    app = TailwiseApp(start=start, make_run=virtual, record=recordings)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        await pilot.press("enter")
+        screen = await verdict(app, pilot)
+        await pilot.press("s")
+        await until(pilot, lambda: screen.saved_as == "KB-0001")
+        ledger = Ledger()
+        assert ledger.connectors() == {}
+        ledger.close()
+
+    drive(app, (80, 24), steps)
+
+
 def test_without_a_label_one_is_asked_for_and_a_worn_socket_is_told(folder: Path) -> None:
     ledger = Ledger()
     ledger.mate("demo-7x6 J1", WORN_AT)
     ledger.close()
-    app = on_practice(folder, "")
+    app = on_bench(folder, "")
 
     async def steps(pilot: Pilot[int]) -> None:
         await pilot.press("enter")

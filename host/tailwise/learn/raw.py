@@ -2,7 +2,8 @@
 
 Idea. Without keys nothing says what a press is; but a contact that was closed for longer than any bounce, opens, and is
 closed again within FLICKER_US was not let go by a finger: it, or a line it is on, comes and goes. Lines that other closed
-contacts join as well are left out: there a reading may be no contact of its own. What is closed at the end of the rest check with nothing pressed is a short or a stuck key; without a layout the two look alike.
+contacts join as well are left out: there a reading may be no contact of its own. What is closed at the end of the rest
+check with nothing pressed is a short or a stuck key; without a layout the two look alike.
 """
 
 from __future__ import annotations

@@ -38,10 +38,10 @@ class SavedRun:
         return tuple(name for name, count in sorted(self.matings.items()) if count >= WORN_AT)
 
 
-def save_recording(ledger: Ledger, path: Path, label: str, *, same_insertion: bool = False) -> SavedRun:
+def save_recording(ledger: Ledger, path: Path, label: str, *, same_insertion: bool = False, counts: bool = True) -> SavedRun:
     """Judge and save a recording; a run is one insertion of every tail unless `same_insertion`, a reseat mark one more.
 
-    LedgerError where it cannot be saved (nothing is counted then), RecordingError, OSError.
+    counts: False where no socket is worn by it (the practice bench). LedgerError where it cannot be saved (nothing is counted then), RecordingError, OSError.
     """
     raw = path.read_bytes()
     new, _ = run_from_recording(raw, str(path), label=label)
@@ -49,9 +49,9 @@ def save_recording(ledger: Ledger, path: Path, label: str, *, same_insertion: bo
     recording = parse_recording(raw, str(path))
     marks = [record.mark for record in recording.records if isinstance(record, Marked)]
     counted = insertions(header_layout(recording.header, str(path)), marks, same_insertion=same_insertion)
-    matings = {name: ledger.mate(name, times) for name, times in counted.items()}
+    matings = {name: ledger.mate(name, times) for name, times in counted.items()} if counts else {}
     verdict, grade = str(new.document["verdict"]), str(new.document["grade"])
-    return SavedRun(number, new.label, verdict, grade, max(counted.values(), default=0), matings)
+    return SavedRun(number, new.label, verdict, grade, max(counted.values(), default=0) if counts else 0, matings)
 
 
 def insertions(layout: Layout, marks: Sequence[Mark], *, same_insertion: bool = False) -> dict[str, int]:

@@ -112,7 +112,7 @@ class TailwiseApp(App[int]):
 
     def on_keep(self, message: Keep) -> None:
         """Save a run in the ledger."""
-        self._books.keep(message)
+        self._books.keep(message, counts=self._last is not None and not self._last.place.operated)
 
     def on_page_wanted(self, message: PageWanted) -> None:
         """Write a report."""

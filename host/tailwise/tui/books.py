@@ -52,14 +52,14 @@ class Books:
         import tailwise.ledger.desk
         import tailwise.tui.ledgerscreen  # noqa: F401
 
-    def keep(self, wanted: Keep) -> None:
-        """Save a finished run; asks for a label where it has none."""
+    def keep(self, wanted: Keep, counts: bool) -> None:
+        """Save a finished run; asks for a label where it has none. counts: whether it wore the harness's sockets."""
         if wanted.label:
-            self._save(wanted, wanted.label)
+            self._save(wanted, counts, wanted.label)
             return
         proposal = self.proposal("")
         if proposal is not None:
-            self._app.push_screen(LabelDialog(words.LABEL_TITLE, "", proposal), partial(self._save, wanted))
+            self._app.push_screen(LabelDialog(words.LABEL_TITLE, "", proposal), partial(self._save, wanted, counts))
 
     def page(self, wanted: PageWanted) -> None:
         """Write the report of a finished run."""
@@ -77,18 +77,18 @@ class Books:
             self._app.notify(str(error), severity="error", markup=False)
             return None
 
-    def _save(self, wanted: Keep, label: str | None) -> None:
+    def _save(self, wanted: Keep, counts: bool, label: str | None) -> None:
         if label:
             wanted.screen.say(words.SAVING)
-            self._app.run_worker(partial(self._saving, wanted, label), thread=True, exit_on_error=False)
+            self._app.run_worker(partial(self._saving, wanted, counts, label), thread=True, exit_on_error=False)
 
-    def _saving(self, wanted: Keep, label: str) -> None:
+    def _saving(self, wanted: Keep, counts: bool, label: str) -> None:
         from tailwise.ledger.desk import save_recording
         from tailwise.ledger.errors import LedgerError
         from tailwise.ledger.store import WORN_AT
 
         try:
-            done = save_recording(self.ledger(), wanted.recording, label, same_insertion=wanted.same_insertion)
+            done = save_recording(self.ledger(), wanted.recording, label, same_insertion=wanted.same_insertion, counts=counts)
         except (LedgerError, RecordingError, OSError) as error:
             self._tell(wanted.screen, str(error))
             return

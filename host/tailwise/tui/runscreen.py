@@ -27,6 +27,7 @@ from tailwise.live.events import (
     Refused,
     Started,
     Watching,
+    WiringKept,
 )
 from tailwise.model.layout import Layout
 from tailwise.model.observation import Pair
@@ -148,6 +149,8 @@ class RunScreen(Screen[None]):
                 self._link = words.connecting(url)
             case Connected(identity=who):
                 self._board = words.connected(who.board, f"{who.firmware_major}.{who.firmware_minor}.{who.firmware_patch}")
+            case WiringKept(how=how):
+                self._board = words.with_wiring(self._board, how)
             case LinesChecked(held_lines=lines) if lines:
                 self._alert = words.held(lines)
             case Started(again=again):

@@ -77,6 +77,7 @@ class VerdictScreen(Screen[str | None]):
         self.saved_as = ""
         self.same_insertion = False
         self._said = ""
+        self._kept = ""
         self._note = ""
 
     def compose(self) -> ComposeResult:
@@ -155,7 +156,8 @@ class VerdictScreen(Screen[str | None]):
 
     def say(self, text: str, saved_as: str = "") -> None:
         """Tell what came of saving or reporting; saved_as: the label in the ledger."""
-        self.saved_as = saved_as or self.saved_as
+        if saved_as:
+            self.saved_as, self._kept, text = saved_as, text, ""
         self._said = text
         self._draw()
 
@@ -172,4 +174,4 @@ class VerdictScreen(Screen[str | None]):
         note = self.query_one("#alert", Static)
         note.update(Text(self._note))
         note.display = bool(self._note)
-        self.query_one("#foot", Static).update(Text("\n".join(text for text in (self._foot, self._said) if text)))
+        self.query_one("#foot", Static).update(Text("\n".join(text for text in (self._foot, self._kept, self._said) if text)))

@@ -62,6 +62,11 @@ def connected(board: str, firmware: str) -> str:
     return f"{board}, firmware {firmware}"
 
 
+def with_wiring(board: str, how: str) -> str:
+    """The board, and how the harness is taken for this layout."""
+    return f"{board}, wired: {how} (kept)"
+
+
 STARTING = "starting"
 
 

@@ -60,7 +60,8 @@ def found(how: str, presses: int) -> str:
 
 def unreached(lines: Sequence[str]) -> str:
     """A shifted tail leaves lines without a contact."""
-    return f"{', '.join(lines)} reach no contact of the harness: take the tail out and put it in straight, then ask again."
+    reach = "reaches" if len(lines) == 1 else "reach"
+    return f"{', '.join(lines)} {reach} no contact of the harness: take the tail out and put it in straight, then ask again."
 
 
 def open_lines(lines: Sequence[str]) -> str:
