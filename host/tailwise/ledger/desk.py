@@ -41,7 +41,8 @@ class SavedRun:
 def save_recording(ledger: Ledger, path: Path, label: str, *, same_insertion: bool = False, counts: bool = True) -> SavedRun:
     """Judge and save a recording; a run is one insertion of every tail unless `same_insertion`, a reseat mark one more.
 
-    counts: False where no socket is worn by it (the practice bench). LedgerError where it cannot be saved (nothing is counted then), RecordingError, OSError.
+    counts: False where no socket is worn by it (the practice bench). LedgerError where it cannot be saved (nothing is
+    counted then), RecordingError, OSError.
     """
     raw = path.read_bytes()
     new, _ = run_from_recording(raw, str(path), label=label)
