@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from tailwise.diagnose.engine import diagnose
 from tailwise.diagnose.reseat import Between, diagnose_pair
 from tailwise.model.fault import FaultKind
+from tailwise.model.mark import Deed, Mark
 from tests.diagnose.worlds import Script, demo
 
 
@@ -49,3 +53,18 @@ def test_runs_of_two_layouts_cannot_be_compared() -> None:
     one, other = Script(demo()).walk().observations(), Script(demo("demo-8x8")).walk().observations()
     with pytest.raises(ValueError, match="demo-8x8"):
         diagnose_pair(one, other, Between.RESEATED)
+
+
+def test_a_reseat_mark_inside_a_run_is_cited() -> None:
+    script = Script(demo()).walk()
+    for key in ("3", "Y", "F", "W"):
+        script.press(key, works=False)
+    mark = Mark(script.at_us, Deed.RESEAT, tail="J2")
+    for key in ("3", "Y", "F", "W"):
+        script.press(key)
+    (finding,) = diagnose(replace(script.observations(), marks=(mark,)))
+    assert finding.fault.lines == ("C3",)
+    assert any("changed when the tail was reseated" in sentence for sentence in finding.evidence)
+    other = replace(mark, tail="J1")
+    (finding,) = diagnose(replace(script.observations(), marks=(other,)))
+    assert not any("reseated" in sentence for sentence in finding.evidence)

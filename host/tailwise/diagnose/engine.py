@@ -23,6 +23,7 @@ from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
 from tailwise.diagnose.diverted import as_silent, find_diverted
 from tailwise.diagnose.evidence import Evidence, nothing_closed
+from tailwise.diagnose.explain_reseat import about_reseats
 from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
 from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
@@ -122,7 +123,7 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
 
 def _claimed(claim: Claim, case: Case) -> Finding:
     rivals = [(hypothesis.fault, chance) for hypothesis, chance in claim.rivals]
-    about = explain.about_claim(claim, case)
+    about = explain.about_claim(claim, case) + about_reseats(claim.hypothesis.fault, case.evidence)
     return _finding(claim.hypothesis.fault, claim.chance, rivals, about, case.evidence, _zone(claim, case))
 
 

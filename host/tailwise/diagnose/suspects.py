@@ -19,6 +19,7 @@ from tailwise.diagnose.hypotheses import Hypothesis, Rule
 from tailwise.diagnose.likelihood import log_episodes, log_finger, log_trials, shows
 from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind, Place
+from tailwise.model.mark import Deed
 
 NEVER = -60.0
 SHOWN_BY_EACH = 2
@@ -92,14 +93,19 @@ class Case:
         """What was worked out before."""
         return {}
 
-    def _outcomes(self, keys: int) -> list[bool]:
+    def _outcomes(self, keys: int) -> list[list[bool]]:
+        """Trials of some keys in time, cut where a tail was reseated."""
         trials: list[tuple[int, bool]] = []
         for key, record in self.evidence.records.items():
             if self.evidence.parts.bit[key] & keys:
                 trials.extend(record.trials)
                 if record.vouched and not record.silent:
                     trials.append((0, False))
-        return [seen for _, seen in sorted(trials)]
+        reseats = [mark.at_us for mark in self.evidence.observations.marks if mark.do is Deed.RESEAT]
+        stretches: list[list[bool]] = [[] for _ in range(len(reseats) + 1)]
+        for at_us, seen in sorted(trials):
+            stretches[sum(1 for reseat in reseats if reseat <= at_us)].append(seen)
+        return stretches
 
 
 def build_case(
