@@ -21,6 +21,8 @@ from tailwise.words import diagnosis as say
 LEAST_GAIN_BITS = 0.02
 MOST_WITNESSED = 3
 """witness keys are looked for among this many of the likeliest faults"""
+TAIL_ZONES = ("fold", "tail", "socket", "neck")
+"""zones in which a tail is bent"""
 SURE = 0.97
 """how far a step's outcome can be trusted"""
 
@@ -41,11 +43,13 @@ class Cost:
 PRICES = {
     "press": Cost(3.0),
     "witness": Cost(25.0, 5.0),
+    "flex": Cost(20.0, 10.0),
     "lift": Cost(30.0),
     "measure": Cost(40.0),
     "harness": Cost(60.0, 60.0),
     "reseat": Cost(60.0, 120.0),
     "diode": Cost(90.0),
+    "probe": Cost(240.0),
 }
 """work from the bench (common practice); wear: a socket lasts 10 to 30 matings, so one costs two minutes, half for the
 harness's own plug"""
@@ -104,8 +108,13 @@ def all_steps(beliefs: Beliefs, evidence: Evidence) -> list[Step]:
     if any(fault.steadiness is Steadiness.INTERMITTENT for fault in faults):
         for line, one, two in _witnesses(faults[:MOST_WITNESSED], parts):
             add("witness", say.step_witness(one, two, line), _witness(one, two), (one, two))
+        held = next((fault.keys[-1] for fault in faults if fault.keys), None)
+        zone = next((zone.name for zone in parts.layout.zones if zone.reachable and zone.name in TAIL_ZONES), None)
+        if held is not None and zone is not None:
+            add("flex", say.step_hold(held, zone), _flexed, (held,))
     if FaultKind.HARNESS_FAULT in kinds:
         add("harness", say.step_bare_harness(lines), _yes_no(lambda fault: fault.kind is FaultKind.HARNESS_FAULT))
+        add("probe", say.step_past_socket(lines), _past_socket)
     if FaultKind.DIODE_FAULT in kinds:
         line = next(fault.lines[0] for fault in faults if fault.kind is FaultKind.DIODE_FAULT)
         add("diode", say.step_diode(line), _yes_no(lambda fault: fault.kind is FaultKind.DIODE_FAULT))
@@ -222,6 +231,20 @@ def _witness(one: str, two: str) -> Predict:
         return (0.75, 0.02, 0.23) if len(hit) == 2 else (0.02, 0.75, 0.23) if hit else (0.02, 0.03, 0.95)
 
     return predict
+
+
+def _flexed(fault: Fault) -> Sequence[float]:
+    """Outcomes: drops out while the tail is flexed, does not."""
+    if fault.kind is FaultKind.INTERMITTENT_LINE:
+        return (0.75, 0.25)
+    return (0.35, 0.65) if fault.kind is FaultKind.BROKEN_TRACE else (0.1, 0.9)
+
+
+def _past_socket(fault: Fault) -> Sequence[float]:
+    """Outcomes: works past the socket, does not."""
+    if fault.kind is FaultKind.HARNESS_FAULT:
+        return (SURE, 1 - SURE)
+    return (0.4, 0.6) if fault.kind is FaultKind.OPEN_LINE else (1 - SURE, SURE)
 
 
 def _reseat(fault: Fault) -> Sequence[float]:
