@@ -29,16 +29,16 @@ from tailwise.practice.planted import Planted
 from tests.bench import diagnosis_classes as classes
 from tests.bench.common import Bar, Outcome, at_least, at_most, report
 from tests.bench.diagnosis_guided import compare_orders, inference_ms
-from tests.bench.diagnosis_marks import Marked, mark_one, mark_sound, mark_two
+from tests.bench.diagnosis_marks import Marked, mark_one, mark_other, mark_sound, mark_two
 from tests.bench.diagnosis_runs import play, walk
 from tests.bench.diagnosis_truth import CUTS, JOINS, every_cut, silenced
 
 LAYOUTS = ("demo-7x6", "demo-8x8", "demo-10x8")
 SPICE_EVERY = 20
-SOUND, TWO, DRAWN = "sound", "two faults", "drawn by the priors"
+SOUND, TWO, DRAWN, OTHER = "sound", "two faults", "drawn by the priors", "wrong_layout"
 BINS = (0.0, 0.6, 0.85, 0.95, 1.0001)
 FAULTS = {case.name: case.plant for case in (*classes.STEADY, *classes.FLICKERING)}
-NAMES = (*FAULTS, TWO, SOUND, DRAWN)
+NAMES = (*FAULTS, OTHER, TWO, SOUND, DRAWN)
 CARRIES = {
     Rule.OPEN_LINES: ("open_line",),
     Rule.CRACKS: ("cracked_tail",),
@@ -69,6 +69,10 @@ def one_run(task: Task) -> Marked:
     if name == SOUND:
         played = play(layout, (), walk(layout, frozenset(), run_seed), run_seed, spice=spice)
         return mark_sound(played, diagnose(played.observations, off=off))
+    if name == OTHER:
+        real = classes.other_keyboard(layout, chance)
+        played = play(layout, (), walk(layout, frozenset(), run_seed), run_seed, real_layout=real)
+        return mark_other(played, diagnose(played.observations, off=off))
     if name == TWO:
         pair = _visible_pair(layout, chance)
         lost = silenced(layout, [each.fault for each in pair])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 from tailwise.model.fault import Fault, FaultKind, Steadiness
@@ -18,6 +18,8 @@ FLEX_S = 6.0
 FLICKER = Episodes(zone="fold", per_s_flexed=2.0, open_ms=(20.0, 200.0))
 SHORT_OHM = (2.0, 300.0)
 LEAK_OHM = (9000.0, 13500.0)
+CHECKED_LINES = 16
+"""the reference board checks so many lines for a foreign voltage"""
 NEAR = 0.7
 """share of shorts and leaks between neighbours on a tail"""
 
@@ -127,6 +129,22 @@ def diode_fault(layout: Layout, chance: Random) -> Planted:
     return Planted(Fault(FaultKind.DIODE_FAULT, (line,), keys), way=chance.choice(("open", "shorted", "reversed")))
 
 
+def foreign_voltage(layout: Layout, chance: Random) -> Planted:
+    """A line held from outside, among those the board can check; a row's diode hides a low level behind it."""
+    line = chance.choice(layout.harness_order[:CHECKED_LINES])
+    blocks = any(diode.line == line for diode in layout.diodes)
+    volts = 5.0 if blocks else chance.choice((0.0, 5.0))
+    return Planted(Fault(FaultKind.FOREIGN_VOLTAGE, (line,)), ohm=1000.0, volts=volts)
+
+
+def other_keyboard(layout: Layout, chance: Random) -> Layout:
+    """A keyboard with the same keys and lines, every key at another crosspoint."""
+    points = [(key.row, key.column) for key in layout.keys]
+    chance.shuffle(points)
+    keys = tuple(replace(key, row=row, column=column) for key, (row, column) in zip(layout.keys, points, strict=True))
+    return replace(layout, id=f"other-{layout.id}", keys=keys, routes=None)
+
+
 STEADY = (
     Case("open_line", open_line),
     Case("cracked_tail", cracked_tail),
@@ -138,6 +156,7 @@ STEADY = (
     Case("bouncing_contact", bouncing_contact),
     Case("tail_misplaced", tail_misplaced),
     Case("diode_fault", diode_fault),
+    Case("foreign_voltage", foreign_voltage),
 )
 FLICKERING = (
     Case("intermittent_line", intermittent_line),

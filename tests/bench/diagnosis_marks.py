@@ -39,6 +39,19 @@ def mark_sound(played: Played, findings: Sequence[Finding]) -> Marked:
     return Marked("sound", not findings, false_alarms=len(findings), called_faulty=verdict is Verdict.FAULTY)
 
 
+def mark_other(played: Played, findings: Sequence[Finding]) -> Marked:
+    """Another keyboard than the layout's: that, and nothing else."""
+    right = [each.fault.kind for each in findings] == [FaultKind.WRONG_LAYOUT]
+    return Marked(
+        "wrong_layout",
+        right,
+        wrong_kind=bool(findings) and not right,
+        missed=not findings,
+        truth_chance=max((each.probability for each in findings if each.fault.kind is FaultKind.WRONG_LAYOUT), default=0.0),
+        called_sound=decide(played.observations, findings).verdict is Verdict.SOUND,
+    )
+
+
 def mark_one(name: str, layout: Layout, truth: Fault, played: Played, findings: Sequence[Finding]) -> Marked:
     """One planted fault."""
     equals = _class_of(layout, truth, played)

@@ -64,7 +64,8 @@ def find_standing(observations: Observations, parts: Components, priors: Priors)
     ways = [Way(None, {line: line for line in parts.layout.lines}, 0.0)]
     ways += tail_ways(parts.layout, priors)
     ways += _free_way(parts.layout, named, priors)
-    weighed = [replace(way, log_weight=way.log_weight + _log_chance(way.moves, named, priors)) for way in ways]
+    points = _crosspoints(parts.layout)
+    weighed = [replace(way, log_weight=way.log_weight + _log_chance(way.moves, named, priors, points)) for way in ways]
     weighed.append(_wrong_layout(parts.layout, named, priors))
     best = max(weighed, key=lambda way: way.log_weight)
     total = math.fsum(math.exp(way.log_weight - best.log_weight) for way in weighed)
@@ -137,16 +138,20 @@ def _moved(named: Named) -> bool:
     return bool(named.landed) and frozenset((named.row, named.column)) not in named.landed
 
 
-def _log_chance(moves: Moves, named: tuple[Named, ...], priors: Priors) -> float:
-    """Log chance of the named presses when the lines stand so; a silent key is a dead one, once."""
+def _log_chance(moves: Moves, named: tuple[Named, ...], priors: Priors, crosspoints: int) -> float:
+    """Log chance of the named presses when the lines stand so; a silent key is a dead one, once.
+
+    A slip lands on one of the other crosspoints, each as likely: on a wrong layout every press would be such a slip.
+    """
     total = 0.0
+    slip = math.log(priors.wrong_key / max(1, crosspoints - 1))
     dead: set[str] = set()
     for each in named:
         row, column = moves.get(each.row), moves.get(each.column)
         reaches = row is not None and column is not None
         if each.landed:
             if not reaches or frozenset(line for line in (row, column) if line is not None) not in each.landed:
-                total += math.log(priors.wrong_key)
+                total += slip
         elif reaches and each.key not in dead:
             dead.add(each.key)
             total += math.log(priors.missed_press)
@@ -213,6 +218,11 @@ def _free_way(layout: Layout, named: tuple[Named, ...], priors: Priors) -> Itera
         yield Way(_misplaced(moves), moves, cost)
 
 
+def _crosspoints(layout: Layout) -> int:
+    """Places a press can land on."""
+    return max(1, len(layout.rows) * len(layout.columns))
+
+
 def _wrong_layout(layout: Layout, named: tuple[Named, ...], priors: Priors) -> Way:
     lines: set[str] = set()
     for each in named:
@@ -220,7 +230,7 @@ def _wrong_layout(layout: Layout, named: tuple[Named, ...], priors: Priors) -> W
             own = {each.row, each.column}
             read = set().union(*each.landed)
             lines |= own - read
-    crosspoints = max(1, len(layout.rows) * len(layout.columns))
+    crosspoints = _crosspoints(layout)
     landed = sum(1 for each in named if each.landed)
     weight = math.log(priors.wrong_layout) - landed * math.log(crosspoints)
     weight += len({each.key for each in named if not each.landed}) * math.log(priors.missed_press)
