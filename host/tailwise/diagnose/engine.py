@@ -28,7 +28,7 @@ from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
 from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
 from tailwise.diagnose.inference import Claim, infer
-from tailwise.diagnose.joined import JoinedLines, find_joined, keys_within
+from tailwise.diagnose.joined import JoinedLines, film_of_mute_keys, find_joined, keys_within
 from tailwise.diagnose.mapping import find_standing, set_right
 from tailwise.diagnose.nextstep import best_step, repair_step
 from tailwise.diagnose.one_way import find_one_way
@@ -36,7 +36,7 @@ from tailwise.diagnose.place import distance_mm
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.diagnose.strange import LEAST_PLACES, find_strange
 from tailwise.diagnose.suspects import Case, build_case
-from tailwise.model.fault import Fault, FaultKind
+from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.finding import Finding, Rival
 from tailwise.model.observation import LineHeld, Observations
 from tailwise.words import diagnosis as say
@@ -128,10 +128,16 @@ def _claimed(claim: Claim, case: Case) -> Finding:
 
 
 def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidence: Evidence) -> Iterator[Finding]:
-    """Findings of joined lines; what reads where no key stands may be the keys of another place or keyboard."""
+    """Findings of joined lines; what reads where no key stands may be the keys of another place or keyboard.
+
+    Joins that come and go are no faults of their own where the lines stand elsewhere (they are keys and pairs of keys seen in
+    the wrong place), nor where two keys that never read closed hang on one line (it is open, and they were down together).
+    """
     strange = {frozenset(pair) for pair in observations.elsewhere}
     for claim in joined.claims:
         (fault, chance), *rivals = claim.options
+        if fault.steadiness is Steadiness.INTERMITTENT and (moved or film_of_mute_keys(fault.lines, evidence)):
+            continue
         if frozenset(fault.lines) in strange and (moved or len(strange) >= LEAST_PLACES):
             continue
         yield _finding(fault, chance, rivals, explain.about_join(claim), evidence)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from tailwise.diagnose.components import Components
+from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import Rule, odds
 from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind, Steadiness
@@ -98,6 +99,22 @@ def _free(reading: Joined, observations: Observations) -> bool:
         held += max(0, end - max(start, reach))
         reach = max(reach, end)
     return 2 * held <= reading.end_us - reading.start_us
+
+
+def film_of_mute_keys(lines: Iterable[str], evidence: Evidence) -> bool:
+    """True where two keys that were asked for and never read closed hang on one line and would join these two through it.
+
+    Such a line is open: while both keys are down its film joins their partner lines.
+    """
+    records = evidence.records
+    mute = {key for key, record in records.items() if record.is_silent}
+    keys_at = evidence.parts.layout.keys_at
+    one, two = lines
+    return any(
+        mute.intersection(keys_at.get(frozenset((one, line)), ()))
+        and mute.intersection(keys_at.get(frozenset((two, line)), ()))
+        for line in evidence.parts.layout.lines
+    )
 
 
 def _locked(claim: JoinClaim, parts: Components) -> bool:
