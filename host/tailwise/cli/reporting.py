@@ -6,6 +6,7 @@ import argparse
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from tailwise.cli import exits
 from tailwise.judge.document import to_bytes
@@ -25,6 +26,7 @@ from tailwise.words import reportcli
 class _Source:
     raw: bytes
     judge: Judge
+    document: dict[str, Any]
     created: str
 
 
@@ -38,14 +40,14 @@ def write_reports(arguments: argparse.Namespace) -> int:
             return exits.CALL
     rubric = None if arguments.rubric is None else read_rubric(arguments.rubric)
     now = _judged(arguments.recording, rubric)
-    document = now.judge.document()
+    document = now.document
     facts = gather(now.judge.observations(), document, now.raw, now.created)
     earlier = None
     if arguments.before is not None:
         before = _judged(arguments.before, rubric)
         if before.judge.layout.id != now.judge.layout.id:
             print(reportcli.OTHER_LAYOUT, file=sys.stderr)
-        earlier = before_and_after(before.judge.document(), before.created, document)
+        earlier = before_and_after(before.document, before.created, document)
     photos = [Photo(photo_data_url(_photo_path(each)), _caption(each)) for each in arguments.photo]
     texts = (
         (arguments.output, build_page(facts, photos, earlier)),
@@ -65,9 +67,10 @@ def _judged(path: Path, rubric: Rubric | None) -> _Source:
     raw = path.read_bytes()
     recording = parse_recording(raw, str(path))
     judge = fed_judge(recording, rubric=rubric, file=str(path))
+    document = judge.document()
     for text in (*recording.damage, *judge.notes):
         print(words.damage(str(path), text), file=sys.stderr)
-    return _Source(raw, judge, recording.header.created)
+    return _Source(raw, judge, document, recording.header.created)
 
 
 def _photo_path(given: str) -> Path:

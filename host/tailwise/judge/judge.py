@@ -19,6 +19,7 @@ from tailwise.observe.observer import Observer
 from tailwise.observe.snapshot import Snapshot
 from tailwise.recording.format import Changed, Header, Marked, Record, Recording, RecordingError
 from tailwise.verdict.decide import decide
+from tailwise.verdict.doubts import doubts_of
 from tailwise.verdict.rubric import Rubric
 from tailwise.words import judge as words
 
@@ -41,6 +42,7 @@ class Judge:
         self._priors = priors
         self._observer = Observer(self.layout, _wiring(header, self.layout, file), every_key_pressed=header.every_key_pressed)
         self._notes: list[str] = []
+        self._doubts: tuple[str, ...] = ()
 
     def feed(self, record: Record) -> None:
         """Take one record."""
@@ -61,9 +63,9 @@ class Judge:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What a person should know about the recording itself; never part of the findings."""
+        """What a person should know about the recording itself and about an unproven verdict; never part of the findings."""
         silent = () if self._observer.scanned or self._observer.refused else (words.NEVER_SCANNED,)
-        return (*self._notes, *self._observer.odd_states, *silent)
+        return (*self._notes, *self._observer.odd_states, *silent, *self._doubts)
 
     def snapshot(self) -> Snapshot:
         """The live picture."""
@@ -81,6 +83,8 @@ class Judge:
         """The findings document of what the run had shown at some moment; more records may be fed meanwhile."""
         findings = diagnose(observations, self._priors)
         decision = decide(observations, findings, self._rubric)
+        doubts = () if findings else doubts_of(observations)
+        self._doubts = tuple(words.doubt(each.kind.value, each.names, each.count, each.of) for each in doubts)
         return build(self.layout.id, self.label, decision, findings, observations.link)
 
 

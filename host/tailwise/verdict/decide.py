@@ -2,17 +2,17 @@
 
 untestable: scanning never started, the link was not regained, a foreign voltage or a fault of the harness, or nothing at
 all closed in the whole run. faulty: any finding. sound: the rest check done, every key seen closed, nothing unexplained;
-a key that dropped out again and again without a finding is not sound either.
+presses that were vouched for and stayed silent more often than a hand misses, or dropouts without a finding, are doubts
+(doubts.py).
 unproven: the rest.
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import combinations, pairwise
+from itertools import pairwise
 
 from tailwise.model.fault import FaultKind
 from tailwise.model.finding import Finding
@@ -20,13 +20,8 @@ from tailwise.model.mark import Deed
 from tailwise.model.observation import Observations
 from tailwise.observe.tried import presses_by_key
 from tailwise.verdict.coverage import CoverageFacts, coverage_of
+from tailwise.verdict.doubts import doubts_of
 from tailwise.verdict.rubric import Grade, GradeFacts, Rubric, shipped_rubric
-
-SHOWN_TIMES = 3
-"""From so many episodes on something that comes and goes has shown itself (this tool's own rule)."""
-
-EPISODE_US = 100_000
-"""Openings less than this apart are one episode: they come in clusters (common practice)."""
 
 _NOT_THE_KEYBOARD = {FaultKind.FOREIGN_VOLTAGE, FaultKind.HARNESS_FAULT}
 _ENDS_FLEX = {Deed.FLEX, Deed.STILL, Deed.RESEAT}
@@ -92,23 +87,6 @@ def _verdict(observations: Observations, findings: Sequence[Finding]) -> Verdict
         return Verdict.UNTESTABLE
     if findings:
         return Verdict.FAULTY
-    if observations.rest_done and all(presses_by_key(observations).values()) and not _unexplained(observations):
+    if observations.rest_done and all(presses_by_key(observations).values()) and not doubts_of(observations):
         return Verdict.SOUND
     return Verdict.UNPROVEN
-
-
-def _unexplained(observations: Observations) -> bool:
-    """Readings no key and no finding explains: lines that stayed joined at rest, lines joined where no key joins them,
-    a key or a pair of keys that dropped out in `SHOWN_TIMES` episodes.
-    """
-    keys_at = observations.layout.keys_at
-    if any(joined.steady or frozenset(joined.lines) not in keys_at for joined in observations.joined):
-        return True
-    episodes: Counter[str] = Counter()
-    ended: dict[str, int] = {}
-    for dropout in observations.dropouts:
-        for name in (*dropout.lost, *(" and ".join(pair) for pair in combinations(dropout.lost, 2))):
-            if dropout.start_us - ended.get(name, -EPISODE_US) >= EPISODE_US:
-                episodes[name] += 1
-            ended[name] = dropout.end_us
-    return max(episodes.values(), default=0) >= SHOWN_TIMES

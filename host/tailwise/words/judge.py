@@ -40,3 +40,14 @@ def layout_unknown(name: str) -> str:
 def unknown_key(key: str) -> str:
     """A mark names a key the layout does not have."""
     return f"a mark names the key {key!r}, which the layout does not have; it counts as a note"
+
+
+def doubt(kind: str, names: tuple[str, ...], count: int, of: int) -> str:
+    """Why a run without findings is not sound."""
+    who = " and ".join(names)
+    if kind == "joined":
+        return f"not explained: lines {who} read joined for a while; look at them at rest again, and press their keys again"
+    if kind == "dropped":
+        return f"not explained: {who} dropped out in {count} episodes; hold down what dropped out and flex the film"
+    what = f"key {who}" if kind == "silent key" else f"keys of line {who}"
+    return f"not explained: {what} stayed silent in {count} of {of} presses that were vouched for; press again, slowly"

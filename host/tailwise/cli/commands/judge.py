@@ -43,7 +43,7 @@ def run(arguments: argparse.Namespace) -> int:
     recording = read_recording(path)
     priors = DEFAULT_PRIORS if arguments.priors is None else read_priors(arguments.priors)
     judge = fed_judge(recording, rubric=rubric, file=str(path), priors=priors)
+    document = judge.document()
     for text in (*recording.damage, *judge.notes):
         print(words.damage(str(path), text), file=sys.stderr)
-    document = judge.document()
     return print_document(document, to_bytes(document), as_json=arguments.json)
