@@ -8,9 +8,13 @@ import pytest
 
 from tailwise.cli.learning import Conversation
 from tailwise.cli.main import main
+from tailwise.harness.store import kept_wirings
 from tailwise.layoutfile.library import find_layout
 from tailwise.layoutfile.reader import read_layout
 from tailwise.learn.lesson import Lesson
+from tailwise.link.base import Link
+from tailwise.live.run import Run, RunSettings
+from tailwise.practice.bench import open_practice
 from tests.observe.board import SECOND, Board
 
 DRAWING = """# drawn by hand
@@ -80,3 +84,29 @@ def test_a_silent_key_is_answered_and_skipped_and_the_lesson_stops(tmp_path: Pat
     assert talk.finished and "kept" in capsys.readouterr().err
     assert [(sighting.key, sighting.pairs) for sighting in talk.lesson.learner.sightings] == [("1", frozenset())]
     assert talk.lesson.learner.skipped == {"2"}
+
+
+def test_without_a_file_it_becomes_one_of_ones_own_layouts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("TAILWISE_DATA", str(tmp_path))
+    call = ["layouts", "learn", "--port", "practice:reversed-tail", "--shape", "demo-7x6", "--title", "Attic find"]
+    assert main(call) == 0
+    assert "attic-find.yaml" in capsys.readouterr().out
+    assert len(find_layout("attic-find").keys) == 42
+    assert main(call) == 0
+    assert find_layout("attic-find-2").id == "attic-find-2"
+    assert kept_wirings() == []
+
+
+def test_on_a_board_of_ones_own_the_wiring_is_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def bench(settings: RunSettings) -> Run:
+        def opener(url: str, *, realtime: bool = False) -> Link:
+            return open_practice("reversed-tail")
+
+        return Run(settings, opener)
+
+    monkeypatch.setenv("TAILWISE_DATA", str(tmp_path))
+    monkeypatch.setattr("tailwise.cli.learning.Run", bench)
+    assert main(["layouts", "learn", "--port", "bench:", "--shape", "demo-7x6", "--title", "Attic find"]) == 0
+    assert [kept.layout for kept in kept_wirings()] == ["attic-find"]

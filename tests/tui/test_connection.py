@@ -9,13 +9,14 @@ import pytest
 from textual.pilot import Pilot
 
 from tailwise.harness.store import kept_wirings
+from tailwise.live.events import Connected, Started, WiringKept
 from tailwise.tui.app import TailwiseApp
 from tailwise.tui.connect import ConnectScreen
 from tailwise.tui.connectionscreen import ConnectionScreen
 from tailwise.tui.runscreen import RunScreen
 from tailwise.words import connecting as words
 from tests.tui.heard import HeardRun, listening_app
-from tests.tui.scripted import LAYOUT, drive, text_of, until
+from tests.tui.scripted import BOARD, LAYOUT, drive, text_of, until
 
 J1, J2 = (tail.lines for tail in LAYOUT.tails or ())
 REVERSED = replace(LAYOUT, tails=None, rows=(*reversed(J1), *J2), columns=(), singles=())
@@ -60,6 +61,20 @@ def test_a_reversed_tail_is_named_kept_and_tested_as_it_sits(size: tuple[int, in
         assert run.settings is not None and run.settings.layout == LAYOUT
 
     drive(app, size, steps)
+
+
+def test_a_kept_wiring_is_named_in_the_status_of_a_run() -> None:
+    run = HeardRun()
+    app = listening_app(run)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        await until(pilot, lambda: isinstance(app.screen, ConnectScreen) and app.screen.offers is not None)
+        await pilot.press("f5", "enter")
+        await until(pilot, lambda: isinstance(app.screen, RunScreen))
+        run.tell(Connected(BOARD), WiringKept("tail J1 reversed"), Started(0))
+        await until(pilot, lambda: "wired: tail J1 reversed (kept)" in text_of(app))
+
+    drive(app, (80, 24), steps)
 
 
 def test_a_plain_harness_keeps_nothing_and_the_choice_comes_back() -> None:

@@ -10,8 +10,10 @@ from textual.widgets import Input, OptionList, TextArea
 
 from tailwise.harness.store import kept_wirings
 from tailwise.layoutfile.library import find_layout
+from tailwise.layoutfile.own import own_ids
 from tailwise.learn.drawing import SHAPES
 from tailwise.tui.app import TailwiseApp
+from tailwise.tui.choices import Offers
 from tailwise.tui.connect import ConnectScreen
 from tailwise.tui.dialogs import Cautions
 from tailwise.tui.drawscreen import DrawScreen
@@ -20,7 +22,7 @@ from tailwise.tui.routescreen import RouteScreen
 from tailwise.tui.runscreen import RunScreen
 from tailwise.tui.savescreen import SaveScreen
 from tests.tui.heard import HeardRun, listening_app
-from tests.tui.scripted import drive, text_of, until
+from tests.tui.scripted import LAYOUT, PORT, drive, text_of, until
 
 SIZES = [(80, 24), (120, 40)]
 ROWS = "1 2 3 4\nQ W E R"
@@ -201,5 +203,32 @@ def test_nothing_learned_is_not_saved() -> None:
         assert isinstance(screen, SaveScreen) and screen.kept is None
         await pilot.press("escape")
         await until(pilot, lambda: isinstance(app.screen, LearnScreen))
+
+    drive(app, (80, 24), steps)
+
+
+def test_a_keyboard_learned_just_now_is_offered_as_ones_own() -> None:
+    run = HeardRun()
+    read: list[Offers] = []
+
+    def offers() -> Offers:
+        own = tuple(own_ids())
+        read.append(Offers((*(find_layout(name) for name in own), LAYOUT), (), (), own))
+        return read[-1]
+
+    app = TailwiseApp(make_run=run.made, ports=lambda: [PORT], offers=offers)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        await learning(app, pilot, run)
+        run.hear_presses("1", "2", "3", "4", "Q", "W", "E", "R")
+        await until(pilot, lambda: "8 of 8 keys found" in text_of(app))
+        await pilot.press("e")
+        await until(pilot, lambda: isinstance(app.screen, SaveScreen))
+        await pilot.press("f5", "escape")
+        await until(pilot, lambda: isinstance(app.screen, LearnScreen))
+        await pilot.press("o")
+        await until(pilot, lambda: isinstance(app.screen, ConnectScreen))
+        await until(pilot, lambda: "yours: Attic find" in text_of(app))
+        assert len(read) == 2
 
     drive(app, (80, 24), steps)

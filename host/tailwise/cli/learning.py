@@ -12,19 +12,26 @@ from pathlib import Path
 from tailwise.cli import exits
 from tailwise.cli.stopping import stopped_by_signals
 from tailwise.cli.story import tell
+from tailwise.harness.store import keep_wiring
+from tailwise.harness.wiring import Wiring
+from tailwise.layoutfile.library import find_layout, shipped_ids
+from tailwise.layoutfile.own import own_folder, own_ids
 from tailwise.layoutfile.reader import read_layout
 from tailwise.learn.bare import bare_layout
-from tailwise.learn.drawing import SHAPES, DrawingError
+from tailwise.learn.drawing import SHAPES, DrawingError, rows_of
+from tailwise.learn.keeping import free_id
 from tailwise.learn.lesson import Lesson
 from tailwise.learn.merge import merge
 from tailwise.learn.result import Learned, layout_text, learned, wiring_text
 from tailwise.learn.watch import PressWatch, SeenPress
-from tailwise.live.events import Finished, Progress, Refused
+from tailwise.live.events import Connected, Finished, Progress, Refused
 from tailwise.live.marksfile import read_marks
 from tailwise.live.run import Run, RunSettings
+from tailwise.live.urls import PRACTICE
 from tailwise.model.mark import Mark
 from tailwise.recording.format import Marked, Record
 from tailwise.words import learning as words
+from tailwise.words.learnscreens import AS_LEARNED, wiring_kept
 
 
 class Conversation:
@@ -110,6 +117,11 @@ def learn(arguments: argparse.Namespace) -> int:
     if lesson is None:
         print(words.NO_DRAWING, file=sys.stderr)
         return exits.CALL
+    own = arguments.output is None
+    arguments.id = arguments.id or (free_id(arguments.title) if own else "learned")
+    if own:
+        arguments.output = own_folder() / f"{arguments.id}.yaml"
+        arguments.output.parent.mkdir(parents=True, exist_ok=True)
     if arguments.output.exists():
         raise FileExistsError(17, "exists", str(arguments.output))
     layout = bare_layout(arguments.lines)
@@ -118,18 +130,24 @@ def learn(arguments: argparse.Namespace) -> int:
     run = Run(RunSettings(url=arguments.port, layout=layout, marks=marks, heard=talk.hear))
     threading.Thread(target=read_answers, args=(talk.typed,), daemon=True).start()
     print(words.RESTING, words.BEGIN, sep="\n", file=sys.stderr)
-    refused = False
+    refused, board = False, b""
     with stopped_by_signals(run.stop):
         for event in run.events():
             if not isinstance(event, Progress | Finished):
                 tell(event)
             refused = refused or isinstance(event, Refused)
+            if isinstance(event, Connected):
+                board = event.identity.unique_id
             if talk.finished:
                 run.stop()
     talk.close()
     if refused:
         return exits.UNTESTABLE
-    return _write(arguments, learned(lesson.drawn, lesson.learner))
+    result = learned(lesson.drawn, lesson.learner)
+    if own and result.board_line and not arguments.port.startswith(PRACTICE):
+        path = keep_wiring(board, arguments.id, Wiring(dict(result.board_line)), AS_LEARNED)
+        print(wiring_kept(str(path)), file=sys.stderr)
+    return _write(arguments, result)
 
 
 def _lesson(arguments: argparse.Namespace) -> Lesson | None:
@@ -139,9 +157,11 @@ def _lesson(arguments: argparse.Namespace) -> Lesson | None:
         rows = arguments.draw.read_text(encoding="utf-8").splitlines()
         return Lesson.begin([row for row in rows if row.strip() and not row.startswith("#")])
     if arguments.shape is not None:
-        if arguments.shape not in SHAPES:
-            raise DrawingError(f"shape {arguments.shape}: expected one of {', '.join(SHAPES)}")
-        return Lesson.begin(SHAPES[arguments.shape])
+        if arguments.shape in SHAPES:
+            return Lesson.begin(SHAPES[arguments.shape])
+        if arguments.shape in (*shipped_ids(), *own_ids()):
+            return Lesson.begin(rows_of(find_layout(arguments.shape)))
+        raise DrawingError(f"shape {arguments.shape}: expected one of {', '.join(SHAPES)}, or a known layout's id")
     return None
 
 

@@ -65,6 +65,11 @@ def read_offers() -> Offers:
     return Offers(tuple(layouts), places, tuple(problems), tuple(own))
 
 
+def out_of_date(offers: Offers) -> bool:
+    """The user's own layouts are others than when the offers were read."""
+    return set(offers.own) != set(own_ids()) - set(shipped_ids())
+
+
 def named_places() -> tuple[Place, ...]:
     """The built-in scenarios by name alone, while their stories are still being read."""
     return tuple(Place(PRACTICE + name, "") for name in scenario_names())

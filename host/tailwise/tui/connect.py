@@ -19,7 +19,17 @@ from tailwise.link.ports import PortInfo
 from tailwise.model.layout import Layout
 from tailwise.practice.catalogue import DEFAULT_SCENARIO
 from tailwise.tui.bindings import CONNECT_KEYS
-from tailwise.tui.choices import PRACTICE, Offers, Place, layout_file, matching, named_places, port_places, practice_at
+from tailwise.tui.choices import (
+    PRACTICE,
+    Offers,
+    Place,
+    layout_file,
+    matching,
+    named_places,
+    out_of_date,
+    port_places,
+    practice_at,
+)
 from tailwise.words import app as words
 
 
@@ -111,6 +121,11 @@ class ConnectScreen(Screen[None]):
         self.action_ports()
         self.query_one("#places", OptionList).focus()
         self.run_worker(self._read, name="offers", thread=True)
+
+    def on_screen_resume(self) -> None:
+        """A keyboard learned meanwhile is offered."""
+        if self.offers is not None and out_of_date(self.offers):
+            self.run_worker(self._read, name="offers", thread=True)
 
     def _read(self) -> None:
         self.post_message(Offered(self._read_offers()))

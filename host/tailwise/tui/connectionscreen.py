@@ -111,4 +111,5 @@ class ConnectionScreen(ListenScreen):
             self.prompt(words.ASKED_BY_MARKS, "")
         else:
             more = words.LINE_BY_LINE if now.line_by_line else words.asked_so_far(now.presses)
+            more = words.OWN_ORDER if self.setting.place.operated else more
             self.prompt(words.ask_for(now.asking), more, hints_text(words.HINT_KEYS, self.setting.keys))

@@ -120,7 +120,8 @@ class LearnScreen(ListenScreen):
         elif now.asking is None:
             self.prompt(words.ALL_ASKED, words.ALL_ASKED_MORE, hints)
         else:
-            self.prompt(words.ask(now.asking), words.ASK_MORE, hints)
+            more = words.OWN_ORDER if self.setting.place.operated else words.ASK_MORE
+            self.prompt(words.ask(now.asking), more, hints)
 
     def action_nothing(self) -> None:
         """Pressed, nothing happened."""

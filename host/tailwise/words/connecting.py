@@ -19,6 +19,7 @@ PRACTICE_KEEPS_NOTHING = "On the practice bench nothing is kept: its board belon
 NOTHING_KEPT = "no wiring is kept"
 ON_THE_TITLE = "how is it plugged in?"
 ASKED_BY_MARKS = "The practice operator presses keys by himself; watch how it is found out."
+OWN_ORDER = "This operator presses in his own order; practice:reversed-tail and practice:shifted-tail answer."
 HINT_KEYS = (("nothing", "nothing happened"), ("skip", "cannot press it"))
 DONE_HINT = "Enter starts the test, o chooses anew"
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 LEARN = "learn an unknown keyboard: press the keys it asks for, get a layout file"
 DRAW = "a text file with the keyboard drawn by rows: names, NAME:1.5 for a wide key, _:0.5 for a gap"
-SHAPE = "begin with a common shape"
+SHAPE = "begin with a common shape, or with a known layout's id to draw it like that one"
 LESSON = "file that keeps the lesson, to stop and go on later"
-OUT = "layout file to write"
-IDENT = "the layout's id"
+OUT = "layout file to write (default: one of your own layouts, found by its id from then on, and the wiring kept)"
+IDENT = "the layout's id (default: made of the title for one of your own, else `learned`)"
 TITLE = "the layout's title"
 KIND = "how the contacts are built"
 LINES = "board lines to watch"
