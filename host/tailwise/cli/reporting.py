@@ -41,7 +41,7 @@ def write_reports(arguments: argparse.Namespace) -> int:
     rubric = None if arguments.rubric is None else read_rubric(arguments.rubric)
     now = _judged(arguments.recording, rubric)
     document = now.document
-    facts = gather(now.judge.observations(), document, now.raw, now.created)
+    facts = gather(now.judge.observations(), document, now.raw, now.created, now.judge.grade_reason)
     earlier = None
     if arguments.before is not None:
         before = _judged(arguments.before, rubric)

@@ -43,6 +43,7 @@ class Judge:
         self._observer = Observer(self.layout, _wiring(header, self.layout, file), every_key_pressed=header.every_key_pressed)
         self._notes: list[str] = []
         self._doubts: tuple[str, ...] = ()
+        self._grade = ""
 
     def feed(self, record: Record) -> None:
         """Take one record."""
@@ -67,6 +68,11 @@ class Judge:
         silent = () if self._observer.scanned or self._observer.refused else (words.NEVER_SCANNED,)
         return (*self._notes, *self._observer.odd_states, *silent, *self._doubts)
 
+    @property
+    def grade_reason(self) -> str:
+        """Which rule gave the grade of the newest document, why, and what would raise it; empty before the first."""
+        return self._grade
+
     def snapshot(self) -> Snapshot:
         """The live picture."""
         return self._observer.snapshot()
@@ -83,6 +89,8 @@ class Judge:
         """The findings document of what the run had shown at some moment; more records may be fed meanwhile."""
         findings = diagnose(observations, self._priors)
         decision = decide(observations, findings, self._rubric)
+        grade = decision.grade
+        self._grade = words.grade(grade.name, grade.rule, grade.because, grade.to_raise)
         doubts = () if findings else doubts_of(observations)
         self._doubts = tuple(words.doubt(each.kind.value, each.names, each.count, each.of) for each in doubts)
         return build(self.layout.id, self.label, decision, findings, observations.link)

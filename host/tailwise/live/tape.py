@@ -66,7 +66,7 @@ class Tape:
     @property
     def notes(self) -> tuple[str, ...]:
         """What a person should know about the records themselves."""
-        return self._judge.notes
+        return (*self._judge.notes, *filter(None, [self._judge.grade_reason]))
 
     def snapshot(self) -> Snapshot:
         """The live map so far."""

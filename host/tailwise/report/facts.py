@@ -65,6 +65,7 @@ class ReportFacts:
     scan_us: int
     date: str
     fingerprint: str
+    grade_reason: str = ""
 
     @property
     def short_fingerprint(self) -> str:
@@ -72,7 +73,9 @@ class ReportFacts:
         return self.fingerprint[:12]
 
 
-def gather(observations: Observations, document: dict[str, Any], recording: bytes, created: str) -> ReportFacts:
+def gather(
+    observations: Observations, document: dict[str, Any], recording: bytes, created: str, grade_reason: str = ""
+) -> ReportFacts:
     """Facts from what was observed and judged; `created` is the recording's own date, ISO 8601."""
     return ReportFacts(
         layout=observations.layout,
@@ -84,6 +87,7 @@ def gather(observations: Observations, document: dict[str, Any], recording: byte
         scan_us=observations.scan_us,
         date=created[:10],
         fingerprint=hashlib.sha256(recording).hexdigest(),
+        grade_reason=grade_reason,
     )
 
 

@@ -92,6 +92,7 @@ def build_page(facts: ReportFacts, photos: Sequence[Photo] = (), earlier: Before
             headline=words.VERDICT_HEADLINE[document["verdict"]],
             verdict=document["verdict"],
             grade=document["grade"],
+            grade_reason=facts.grade_reason,
             summary=summary(facts),
             key_map=Markup(key_map(facts)),
             states=[state for state in states if state[2]],

@@ -30,7 +30,7 @@ def write_page(raw: bytes, file: str, label: str, earlier: tuple[dict[str, Any],
     judge = fed_judge(recording, file=file)
     judged = judge.document()
     document = judged | {"label": judged["label"] or label}
-    facts = gather(judge.observations(), document, raw, recording.header.created)
+    facts = gather(judge.observations(), document, raw, recording.header.created, judge.grade_reason)
     compared = None if earlier is None else before_and_after(earlier[0], earlier[1], document)
     page = build_page(facts, (), compared)
     stem = re.sub(r"[^\w.-]+", "_", document["label"] or document["layout"]).strip("._")[:60] or "report"

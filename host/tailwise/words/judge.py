@@ -51,3 +51,8 @@ def doubt(kind: str, names: tuple[str, ...], count: int, of: int) -> str:
         return f"not explained: {who} dropped out in {count} episodes; hold down what dropped out and flex the film"
     what = f"key {who}" if kind == "silent key" else f"keys of line {who}"
     return f"not explained: {what} stayed silent in {count} of {of} presses that were vouched for; press again, slowly"
+
+
+def grade(name: str, rule: int, because: str, to_raise: str) -> str:
+    """The grade, the rule of the rubric that gave it, and what would raise it."""
+    return f"grade {name}, by rule {rule}: {because}. To raise it: {to_raise}"

@@ -46,4 +46,5 @@ def run(arguments: argparse.Namespace) -> int:
     document = judge.document()
     for text in (*recording.damage, *judge.notes):
         print(words.damage(str(path), text), file=sys.stderr)
+    print(judge.grade_reason, file=sys.stderr)
     return print_document(document, to_bytes(document), as_json=arguments.json)
