@@ -101,3 +101,16 @@ def test_nothing_counts_before_the_rest_is_over() -> None:
 def test_the_plain_wiring_is_the_one_the_harness_takes() -> None:
     assert ConnectionAssistant(LAYOUT, 24).picture().found is None
     assert plain_wiring(LAYOUT).board_line["R1"] == 0
+
+
+def test_answers_that_contradict_each_other_are_given_up() -> None:
+    assistant = ConnectionAssistant(LAYOUT, 24)
+    board = Board(LAYOUT)
+    keys = [key.id for key in LAYOUT.keys]
+    for number in range(45):
+        board.press(keys[number * 5 % len(keys)], 2_500 * MS + number * EACH_US)
+    for record in board.records(2_500 * MS + 46 * EACH_US):
+        assistant.hear(record)
+    now = assistant.picture()
+    assert now.asking is None and now.presses == 3 * len(LAYOUT.lines)
+    assert now.found is not None and now.found.open_lines and now.found.wiring is None

@@ -20,6 +20,9 @@ from tailwise.procedure.keystate import KeyState
 from tailwise.recording.format import Record
 from tailwise.words import connecting as words
 
+MOST_PER_LINE = 3
+"""Presses for each line after which answers that contradict each other are given up (about two in three are enough)."""
+
 
 @dataclass(frozen=True)
 class Found:
@@ -70,6 +73,7 @@ class ConnectionAssistant:
         self._uncertain = False
         self._next: str | None = None
         self._result: Found | None = None
+        self._most = MOST_PER_LINE * len(layout.lines)
         self._weigh()
 
     def hear(self, record: Record) -> None:
@@ -134,7 +138,7 @@ class ConnectionAssistant:
 
     def _asking(self) -> str | None:
         known = self._known
-        if known.settled is not None:
+        if known.settled is not None or known.presses >= self._most:
             return None
         key = None if known.arbitrary else known.next_key()
         return key if key is not None else self._free.next_key()
