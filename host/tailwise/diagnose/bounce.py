@@ -3,10 +3,10 @@
 Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
 closed for some milliseconds in between, so openings of this key alone that follow either end of a press, or each other,
 within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end; a longer opening in the middle splits a doubled
-press. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from memory); a worn one on
-most presses. An intermittent contact opens anywhere in a press, so openings that all begin at its ends speak for
-bounce. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers' figures: domes under 20;
-measured parts under 6.2 ms).
+press, unless the key was held. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from
+memory); a worn one on most presses. An intermittent contact opens anywhere in a press, so openings that all begin at its
+ends speak for bounce. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers' figures: domes
+under 20; measured parts under 6.2 ms).
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ from tailwise.model.observation import Dropout, Observations, Press
 EDGE_US = 60_000
 QUIET_US = 15_000
 LIFTED_US = 10_000
+HELD_US = 2_000_000
+"""a key down for longer is held, not pressed: what opens in the middle of that is no bounce and no second press"""
 LATE_SHARE = 0.3
 """share of worn contacts' presses that chatter again after a quiet while"""
 FALL_US = 10_000.0
@@ -117,6 +119,9 @@ def _parts(presses: Iterable[Press], openings: list[Dropout], splits: set[Dropou
     for press in presses:
         inside = [each for each in openings if press.start_us <= each.start_us and each.end_us <= _end(press)]
         far = [each for each in _between(press, inside, _make_us(press, inside), _break_us(press, inside)) if _far(press, each)]
+        if _end(press) - press.start_us > HELD_US:
+            yield press, [each for each in inside if not _far(press, each)]
+            continue
         longest = max(far, key=lambda each: each.end_us - each.start_us, default=None)
         if longest is None or longest.end_us - longest.start_us < LIFTED_US:
             yield press, inside

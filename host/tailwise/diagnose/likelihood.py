@@ -5,12 +5,12 @@ rate (shape 0.5, one second of prior exposure) the chance density of n episodes 
 
     G(a + n) / G(a) * b**a / (b + T)**(a + n)          per second**n, for each zone of its own
 
-so a fault that had much time to show and did not is less likely than one that had little. Whole presses that stayed silent
+so a fault that had much time to show and did not is less likely than one that had little. Where zones were flexed, a fault
+may as well sit in one of them: then only that zone has a rate of its own, and elsewhere there is no more than what a finger
+does; both ways are equally common beforehand. Whole presses that stayed silent
 are trials in time: the fault stays as it is or switches between two of them, with an unknown chance of switching under
-Beta(1, 4), since outages that swallow a press outlast it; a reseated
-tail may leave it in either state. A finger makes an opening by itself with the chance of the priors
-per press, anywhere in it.
-Logarithms are natural.
+Beta(1, 4), since outages that swallow a press outlast it; a reseated tail may leave it in either state. A finger makes an
+opening by itself with the chance of the priors per press, anywhere in it. Logarithms are natural.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ import math
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
-from tailwise.diagnose.episodes import FINGER_US, Episode
+from tailwise.diagnose.episodes import FINGER_US, STILL, Episode
 from tailwise.diagnose.hypotheses import Hypothesis
 from tailwise.diagnose.priors import Priors
 
@@ -30,6 +30,9 @@ TWO_FINGERS_AT_ONCE = 1e-4
 SHORTEST_PRESS_S = 0.1
 LONG_HOLD_S = 5.0
 """from here on a finger tires: it wobbles at a rate of its own"""
+FURTHER = 0.5
+MOST_FURTHER = 10
+"""a finger that lifts makes one opening; each further one in the same episode is half as common (common practice)"""
 UNBRIDGED = 0.1
 """two held keys of one line lost at once, and their partners apart: hardly a fault before the first of them"""
 
@@ -39,14 +42,36 @@ def shows(hypothesis: Hypothesis, episode: Episode) -> bool:
     return not episode.lost & ~hypothesis.silences and not episode.kept & hypothesis.silences
 
 
-def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float]) -> float:
-    """Log density of these numbers of episodes in these exposures, by zone."""
-    total = 0.0
-    for zone in sorted(set(counts) | set(seconds)):
-        number, time = counts.get(zone, 0), seconds.get(zone, 0.0)
-        total += math.lgamma(SHAPE + number) - math.lgamma(SHAPE)
-        total += SHAPE * math.log(EXPOSURE_S) - (SHAPE + number) * math.log(EXPOSURE_S + time)
-    return total
+def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float], wobble_per_s: float) -> float:
+    """Log density of these numbers of episodes in these exposures by zone: at a rate of its own in each, or in one alone."""
+    zones = sorted(set(counts) | set(seconds))
+    own = {zone: _log_rate_unknown(counts.get(zone, 0), seconds.get(zone, 0.0)) for zone in zones}
+    spread = math.fsum(own.values())
+    flexed = [zone for zone in zones if zone != STILL]
+    if not flexed:
+        return spread
+    quiet = {zone: _log_rate_known(counts.get(zone, 0), seconds.get(zone, 0.0), wobble_per_s) for zone in zones}
+    rest = math.fsum(quiet.values())
+    single = [rest - quiet[zone] + own[zone] - math.log(len(flexed)) for zone in flexed]
+    return _log_mean([spread, _log_sum(single)])
+
+
+def _log_rate_unknown(number: int, time_s: float) -> float:
+    chance = math.lgamma(SHAPE + number) - math.lgamma(SHAPE)
+    return chance + SHAPE * math.log(EXPOSURE_S) - (SHAPE + number) * math.log(EXPOSURE_S + time_s)
+
+
+def _log_rate_known(number: int, time_s: float, rate: float) -> float:
+    return number * math.log(rate) - rate * time_s
+
+
+def _log_sum(logs: Sequence[float]) -> float:
+    top = max(logs)
+    return top + math.log(math.fsum(math.exp(each - top) for each in logs))
+
+
+def _log_mean(logs: Sequence[float]) -> float:
+    return _log_sum(logs) - math.log(len(logs))
 
 
 def log_trials(stretches: Sequence[Sequence[bool]]) -> float:
@@ -66,7 +91,8 @@ def log_finger(episode: Episode, held_s: float, priors: Priors) -> float:
     rate = slip / max(held_s, SHORTEST_PRESS_S)
     if held_s >= LONG_HOLD_S:
         rate = max(rate, priors.wobble_per_s)
-    return math.log(rate) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE)
+    further = min(len(episode.dropouts) - 1, MOST_FURTHER) * math.log(FURTHER)
+    return math.log(rate) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE) + further
 
 
 def _log_beta(one: float, two: float) -> float:

@@ -67,7 +67,7 @@ class Priors:
     """an opening under 20 ms that a finger makes by itself in one press"""
     slip_long: float = 0.02
     """an opening of 20 ms and more in one press: mostly a doubled press"""
-    wobble_per_s: float = 0.03
+    wobble_per_s: float = 0.05
     """openings a second that a finger makes by itself while it holds a key for seconds and more (common practice)"""
     long_bounce: float = 0.001
     """a press of a sound contact that bounces longer than its limit"""

@@ -17,7 +17,7 @@ from tailwise.diagnose.episodes import FINGER_US, Episode, Exposure, find_episod
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import Hypothesis, Rule
 from tailwise.diagnose.likelihood import log_episodes, log_finger, log_trials, shows
-from tailwise.diagnose.priors import Priors
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.model.fault import Fault, FaultKind, Place
 from tailwise.model.mark import Deed
 
@@ -62,6 +62,7 @@ class Case:
     exposure: Exposure
     conflicts: tuple[Conflict, ...]
     suspects: tuple[Suspect, ...]
+    wobble_per_s: float = DEFAULT_PRIORS.wobble_per_s
 
     def log_weight(self, suspect: Suspect, hits: int, taken: int) -> float:
         """Log odds of an intermittent suspect that has to explain the conflicts `hits`; `taken`: keys others silence.
@@ -74,7 +75,7 @@ class Case:
         for conflict in chosen:
             if conflict.episode is not None:
                 counts[conflict.episode.zone] = counts.get(conflict.episode.zone, 0) + 1
-        weight = suspect.log_odds + log_episodes(counts, self.exposure.seconds(hypothesis.silences))
+        weight = suspect.log_odds + log_episodes(counts, self.exposure.seconds(hypothesis.silences), self.wobble_per_s)
         silent = [conflict.by_chance for conflict in chosen if conflict.key]
         if not silent:
             return weight
@@ -114,7 +115,7 @@ def build_case(
     """The conflicts of a run with every suspect of each."""
     exposure = Exposure(evidence.observations, evidence.parts)
     conflicts = _conflicts(evidence, exposure, priors, off)
-    case = Case(evidence, exposure, conflicts, ())
+    case = Case(evidence, exposure, conflicts, (), priors.wobble_per_s)
     steady: dict[int, list[Hypothesis]] = {}
     intermittent: list[Suspect] = []
     silent = evidence.silent

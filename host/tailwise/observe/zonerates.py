@@ -90,6 +90,11 @@ def enough(control: Seen, zone: Seen, number: int) -> Enough:
     return Enough.QUIET if QUIET.says(zone.episodes, zone.seconds) is Enough.QUIET else Enough.GO_ON
 
 
+def suspicious(control: Seen, zone: Seen) -> bool:
+    """Whether a zone is worth a closer look: no claim, so nothing is corrected."""
+    return zone.episodes >= FEWEST and more_often(zone.episodes, zone.seconds, control.episodes, control.seconds) <= ALPHA
+
+
 def moving_zone(control: Seen, zones: Mapping[str, Seen], number: int) -> ZoneRate | None:
     """The zone that moves the fault: the least p-value of those that pass the correction, with enough episodes."""
     found = [each for each in compare(control, zones, number).values() if each.corrected <= ALPHA]

@@ -95,18 +95,18 @@ class FlexWatch:
         if self.step == ALONE:
             tally = self.tallies.get(ALONE)
             return Enough.QUIET if tally is not None and tally.watched_us >= CONTROL_US else Enough.GO_ON
+        zones = len(self.layout.zones)
         if self.line:
-            return self.stats.says(self.step, len(self.layout.zones))
-        number = len(self.layout.zones) * len(self.hold)
-        says = [self.stats.says(self.step, number, key) for key in self.hold]
+            return self.stats.says(self.step, zones, joint=len(self.pairs) > 1)
+        says = [self.stats.says(self.step, zones, key) for key in self.hold]
         if Enough.MOVES in says:
             return Enough.MOVES
         return Enough.GO_ON if Enough.GO_ON in says else Enough.QUIET
 
     @property
     def suspect(self) -> tuple[str, str] | None:
-        """Key and zone that surely move; of one line the line's own key that moved most."""
-        return self.stats.suspect(len(self.layout.zones), self.hold if not self.line else ())
+        """A key, and the zone in which it drops out without its witness: worth a look at its row and column apart."""
+        return self.stats.suspect(self.hold) if not self.line or len(self.pairs) > 1 else None
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -133,6 +133,7 @@ class FlexWatch:
         passed_us = max(0, sight.at_us - self._now_us)
         self._now_us = max(self._now_us, sight.at_us)
         on_line = [key for key in self.keys if key not in sight.stuck]
+        joint = sight.together > self.together
         self.together, self.shortest_us = sight.together, sight.shortest_us
         down = frozenset(key for key in on_line if key in sight.down)
         drops = [key for key in on_line for _ in range(self._new_drops(key, sight))]
@@ -155,7 +156,7 @@ class FlexWatch:
         else:
             tally.blind_us += passed_us
         timed = tuple((start, key, length) for key, start, length in sight.openings if key in on_line)
-        self.stats.count(drops, self._now_us, self.step, timed)
+        self.stats.count(drops, self._now_us, self.step, timed, joint)
         sounds = (Sound.DROP,) if drops or (opened and not lost) else ()
         return Outcome(marks=marks, sounds=sounds)
 

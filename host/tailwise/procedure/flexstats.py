@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from tailwise.observe.rates import Enough
-from tailwise.observe.zonerates import Seen, enough
+from tailwise.observe.zonerates import Seen, enough, suspicious
 
 EPISODE_US = 100_000
 """Openings closer together than this are one episode."""
@@ -23,13 +23,25 @@ LOGGED = 50
 
 @dataclass
 class Tally:
-    """What one step showed: board time with a key held, time without (blind), openings and episodes, those by key."""
+    """What one step showed: board time with a key held, time without (blind), openings and episodes, those by key.
+
+    joint: episodes in which both witnesses opened at one instant.
+    """
 
     watched_us: int = 0
     blind_us: int = 0
     openings: int = 0
     episodes: int = 0
     by_key: dict[str, int] = field(default_factory=dict)
+    joint: int = 0
+
+    def apart(self, key: str) -> Seen:
+        """Episodes of one key that no witness shared."""
+        return Seen(max(0, self.by_key.get(key, 0) - self.joint), self.watched_us / 1e6)
+
+    def together(self) -> Seen:
+        """Episodes of both witnesses at one instant."""
+        return Seen(self.joint, self.watched_us / 1e6)
 
     def seen(self, key: str | None = None) -> Seen:
         """Episodes, of one key or of all, in the seconds watched."""
@@ -54,6 +66,7 @@ class FlexStats:
     log: list[Opening] = field(default_factory=list)
     _last_us: dict[str, int] = field(default_factory=dict)
     _open_us: int | None = None
+    _joint_us: int | None = None
     _logged_us: int = -1
 
     def tally(self, step: str) -> Tally:
@@ -62,11 +75,16 @@ class FlexStats:
 
     def new_step(self) -> None:
         """Openings from now on belong to episodes of their own."""
-        self._open_us = None
+        self._open_us = self._joint_us = None
         self._last_us.clear()
 
-    def count(self, drops: list[str], at_us: int, step: str, timed: tuple[tuple[int, str, int], ...]) -> None:
-        """Openings by key seen by now; timed: (start, key, length) of the newest, where the board times them."""
+    def count(
+        self, drops: list[str], at_us: int, step: str, timed: tuple[tuple[int, str, int], ...], joint: bool = False
+    ) -> None:
+        """Openings by key seen by now; timed: (start, key, length) of the newest, where the board times them.
+
+        joint: some of them began on both witnesses at one instant.
+        """
         if not drops:
             return
         tally = self.tally(step)
@@ -74,6 +92,10 @@ class FlexStats:
         if self._open_us is None or at_us - self._open_us >= EPISODE_US:
             tally.episodes += 1
         self._open_us = at_us
+        if joint:
+            if self._joint_us is None or at_us - self._joint_us >= EPISODE_US:
+                tally.joint += 1
+            self._joint_us = at_us
         for key in dict.fromkeys(drops):
             last = self._last_us.get(key)
             if last is None or at_us - last >= EPISODE_US:
@@ -87,20 +109,23 @@ class FlexStats:
             self.log += [Opening(at_us, key, step) for key in dict.fromkeys(drops)]
         del self.log[:-LOGGED]
 
-    def says(self, step: str, zones: int, key: str | None = None) -> Enough:
-        """Whether this zone was flexed enough: for one key, or for all of them together."""
+    def says(self, step: str, zones: int, key: str | None = None, *, joint: bool = False) -> Enough:
+        """Whether this zone was flexed enough: for one key, for both witnesses at one instant, or for any opening."""
         if step == ALONE or step not in self.tallies:
             return Enough.GO_ON
-        return enough(self.tally(ALONE).seen(key), self.tallies[step].seen(key), zones)
+        alone, tally = self.tally(ALONE), self.tallies[step]
+        if joint:
+            return enough(alone.together(), tally.together(), zones)
+        return enough(alone.seen(key), tally.seen(key), zones)
 
-    def suspect(self, zones: int, keys: tuple[str, ...]) -> tuple[str, str] | None:
-        """The key and the zone that surely move, as far as all zones and keys are allowed for; the most episodes first."""
-        number = zones * max(1, len(keys))
+    def suspect(self, keys: tuple[str, ...]) -> tuple[str, str] | None:
+        """The key and the zone worth a closer look: the most episodes that no other watched key shared, first."""
+        alone = self.tally(ALONE) if ALONE in self.tallies else Tally()
         found = [
-            (tally.by_key.get(key, 0), key, step)
+            (tally.apart(key).episodes, key, step)
             for step, tally in self.tallies.items()
             for key in keys
-            if step != ALONE and self.says(step, number, key) is Enough.MOVES
+            if step != ALONE and suspicious(alone.apart(key), tally.apart(key))
         ]
         if not found:
             return None

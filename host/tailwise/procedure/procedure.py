@@ -137,8 +137,8 @@ class Procedure:
 
     @property
     def suspect_key(self) -> str | None:
-        """The key that the whole keyboard's watch accuses: its row and its column come next."""
-        suspect = self.flex.suspect if self.flex is not None and self.flex.whole else None
+        """The key that drops out alone: its row and its column come next."""
+        suspect = self.flex.suspect if self.flex is not None and self.flex.split is None else None
         return None if suspect is None else suspect[0]
 
     @property
