@@ -14,7 +14,7 @@ from tailwise.harness.wiring import plain_wiring
 from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Dropout, Observations, Pair, Press
-from tailwise.observe.rates import Enough
+from tailwise.observe.rates import Enough, more_often
 from tailwise.observe.watchevents import WatchBegan, WatchCounts, WatchedOpening, WatchOpenings
 from tailwise.observe.watching import WatchLog
 from tailwise.observe.zonerates import Seen, enough, suspicious
@@ -51,6 +51,7 @@ class Session:
     flexed_us: int = 0
     extra_us: int = 0
     control_us: int = 0
+    separated: set[str] = field(default_factory=set)
     wobble: dict[str, list[Span]] = field(default_factory=dict)
     last_pairs: tuple[Pair, ...] = ()
     last_openings: tuple[list[Span], ...] = ()
@@ -95,32 +96,34 @@ def starts_of_episodes(spans: list[Span]) -> list[int]:
     return found
 
 
-def bend(session: Session, zone: str, judged: dict[str, bool], stop_for: tuple[str, ...] | None = None) -> str | None:
+def bend(
+    session: Session, zone: str, judged: dict[str, bool], stop_for: tuple[str, ...] | None = None
+) -> tuple[float, str] | None:
     """Flex a zone until enough was seen of what is judged: whose name it says, or None after the longest time.
 
-    stop_for: what may end the step early (all that is judged where None); what else moves is a name for later.
-    judged: name -> whether the fault shows there; a finger's own openings show under the name of its key.
+    judged: name -> whether the fault shows there; a finger's own openings show under the name of its key. stop_for: what may
+    end the step early (all that is judged where None); what else looks suspicious in the end comes with its p-value.
     """
     step = Flexing(session.at_us, session.at_us + LONGEST_US, zone)
     openings = crack(session.rng, step) if zone == session.fault.zone else []
     wobble = {key: finger(session.rng, [step]) for key in session.wobble}
     stop_us, moves = step.end_us, None
-    suspects: dict[str, bool] = {}
+    shown: dict[str, list[int]] = {}
+    control: dict[str, Seen] = {}
     for name, shows in judged.items():
-        before = len(starts_of_episodes([one for one in session.wobble.get(name, []) if one[0] < session.control_us]))
-        spans = apart([*(openings if shows else []), *wobble.get(name, [])])
-        for count, at_us in enumerate(starts_of_episodes(spans), start=1):
-            seen = Seen(count, (at_us - step.start_us) / SECOND)
-            says = enough(Seen(before, CONTROL_US / SECOND), seen, len(session.layout.zones))
-            if stop_for is not None and name not in stop_for:
-                suspects[name] = suspects.get(name, False) or says is Enough.MOVES
-            elif says is Enough.MOVES and at_us + REACTION_US < stop_us:
-                stop_us, moves = at_us + REACTION_US, name
-        if moves is None:
-            whole = Seen(len(starts_of_episodes(spans)), LONGEST_US / SECOND)
-            suspects[name] = suspects.get(name, False) or suspicious(Seen(before, CONTROL_US / SECOND), whole)
+        before = [one for one in session.wobble.get(name, []) if one[0] < session.control_us]
+        control[name] = Seen(len(starts_of_episodes(before)), CONTROL_US / SECOND)
+        shown[name] = starts_of_episodes(apart([*(openings if shows else []), *wobble.get(name, [])]))
+        for count, at_us in enumerate(shown[name], start=1):
+            says = enough(control[name], Seen(count, (at_us - step.start_us) / SECOND), len(session.layout.zones))
+            may_stop = stop_for is None or name in stop_for
+            if says is Enough.MOVES and may_stop and at_us + REACTION_US < stop_us:
+                stop_us, moves = at_us + REACTION_US, (0.0, name)
     if moves is None:
-        moves = next((name for name, suspected in suspects.items() if suspected), None)
+        seconds = LONGEST_US / SECOND
+        seen = {name: Seen(len(starts), seconds) for name, starts in shown.items()}
+        suspects = [name for name in judged if suspicious(control[name], seen[name])]
+        moves = min(((p_value(control[name], seen[name]), name) for name in suspects), default=None)
     session.fault.opens += [one for one in openings if one[1] < stop_us]
     for key, spans in wobble.items():
         session.wobble[key] += [one for one in spans if one[1] < stop_us]
@@ -131,6 +134,11 @@ def bend(session: Session, zone: str, judged: dict[str, bool], stop_for: tuple[s
     session.at_us = stop_us
     session.extra_us += STEP_US
     return moves
+
+
+def p_value(control: Seen, zone: Seen) -> float:
+    """How likely chance alone shows so many."""
+    return more_often(zone.episodes, zone.seconds, control.episodes, control.seconds)
 
 
 def left_alone(session: Session, length_us: int = CONTROL_US) -> None:
@@ -157,22 +165,22 @@ def touches(session: Session, key: str) -> bool:
 
 
 def by_witnesses(session: Session, line: str) -> None:
-    """One line through two fingers; where one key alone moved with a zone, its row and column apart in the end."""
+    """One line through two fingers; where one key alone moved with a zone, its row and column apart by clips in the end."""
     held = witnesses(session.layout, line)
     start_us = hold(session, held.keys, by_finger=True)
     left_alone(session)
     both = {BOTH: session.fault.line == line}
     judged = both | {key: touches(session, key) and not both[BOTH] for key in held.keys}
-    found: tuple[str, str] | None = None
+    found: tuple[float, str, str] | None = None
     for zone in zones_of(session):
         moves = bend(session, zone, judged, stop_for=(BOTH,))
-        if moves == BOTH or (moves is not None and found is None):
-            found = (moves, zone)
-        if moves == BOTH:
-            break
+        if moves is not None:
+            found = min(found or (1.0, "", ""), (*moves, zone))
+            if moves[1] == BOTH:
+                break
     watch(session, held, (start_us, session.at_us))
-    if found is not None and found[0] != BOTH:
-        apart_again(session, found[0], found[1], by_finger=True)
+    if found is not None and found[1] != BOTH:
+        apart_again(session, found[1], found[2])
 
 
 def by_hold_set(session: Session) -> None:
@@ -185,16 +193,17 @@ def by_hold_set(session: Session) -> None:
     for zone in zones_of(session):
         moves = bend(session, zone, {key: touches(session, key) for key in keys})
         if moves is not None:
-            found = (moves, zone)
+            found = (moves[1], zone)
             break
     session.presses += [Press(key, start_us - 500_000, session.at_us + 4 * SECOND) for key in keys]
     scanned(session, keys, [key for key in keys if touches(session, key)])
     if found is not None:
-        apart_again(session, found[0], found[1], by_finger=False)
+        apart_again(session, found[0], found[1])
 
 
-def apart_again(session: Session, key: str, zone: str, *, by_finger: bool) -> None:
-    """The row and the column of a key through two others, in the zone that moved it."""
+def apart_again(session: Session, key: str, zone: str) -> None:
+    """The row and the column of a key through clips on two others, in the zone that moved it."""
+    session.separated.add(key)
     split = separating(session.layout, key)
     assert split is not None
     released = [mark.key for mark in session.marks if mark.do is Deed.HOLD]
@@ -202,7 +211,7 @@ def apart_again(session: Session, key: str, zone: str, *, by_finger: bool) -> No
     session.at_us += 5 * SECOND
     session.extra_us += AGAIN_US
     before_us = session.at_us
-    hold(session, split.keys, by_finger=by_finger)
+    hold(session, split.keys, by_finger=False)
     left_alone(session, 5 * SECOND)
     bend(session, zone, {each: touches(session, each) for each in split.keys})
     watch(session, split, (before_us, session.at_us))
