@@ -159,11 +159,22 @@ def _log_chance(moves: Moves, named: tuple[Named, ...], priors: Priors, crosspoi
 
 
 def tail_ways(layout: Layout, priors: Priors) -> Iterator[Way]:
-    """Every way of putting the tails in: into which socket, right way round or reversed, shifted or not."""
-    tails = layout.tails or ()
+    """Every way of putting the tails in: into which socket, right way round or reversed, shifted or not.
+
+    Where a tail has contacts without a line, a harness may have skipped them: both ways of counting are taken.
+    """
+    whole = layout.tails or ()
+    seen: set[tuple[tuple[str, str | None], ...]] = set()
+    yield from _counted(layout, whole, priors, seen)
+    if any(None in tail.contacts for tail in whole):
+        yield from _counted(layout, tuple(replace(tail, contacts=tail.lines) for tail in whole), priors, seen)
+
+
+def _counted(
+    layout: Layout, tails: tuple[Tail, ...], priors: Priors, seen: set[tuple[tuple[str, str | None], ...]]
+) -> Iterator[Way]:
     if not tails:
         return
-    seen: set[tuple[tuple[str, str | None], ...]] = set()
     seats = [("right", 0), ("reversed", 0), *(("right", shift) for shift in SHIFTS)]
     orders = list(permutations(range(len(tails)))) if len(tails) <= 3 else [tuple(range(len(tails)))]
     for order in orders:
