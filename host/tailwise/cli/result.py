@@ -43,7 +43,7 @@ def readable(document: dict[str, Any], *, colour: bool = False) -> Iterator[str]
 
 
 def _finding(number: int, finding: dict[str, Any]) -> Iterator[str]:
-    percent = round(100 * finding["probability"])
+    percent = min(99, round(100 * finding["probability"]))
     yield words.finding_line(number, finding["kind"], finding["lines"], finding["keys"], finding["steadiness"], percent)
     place = finding["place"]
     if finding["lines"] and finding["keys"]:

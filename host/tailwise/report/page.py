@@ -54,7 +54,7 @@ def _finding(facts: ReportFacts, finding: dict[str, Any]) -> dict[str, Any]:
         "name": words.KIND.get(finding["kind"], finding["kind"]),
         "kind": finding["kind"],
         "about": about(finding),
-        "sure": f"{words.sureness(finding['probability'])} ({finding['probability']:.0%})",
+        "sure": f"{words.sureness(finding['probability'])} ({min(0.99, finding['probability']):.0%})",
         "steady": finding["steadiness"],
         "place": place_sentences(finding),
         "drawing": Markup(route_drawing(facts.layout, finding)),
