@@ -27,6 +27,7 @@ class Hands:
     stuck: set[str] = field(default_factory=set)
     joined: list[tuple[str, str]] = field(default_factory=list)
     linked: bool = True
+    together: int = 0
 
     def look(self, looks: int = 1) -> Outcome:
         """Let time go by."""
@@ -43,6 +44,7 @@ class Hands:
                     tuple(self.joined),
                     frozenset(self.stuck),
                     linked=self.linked,
+                    together=self.together,
                 )
             )
         return outcome

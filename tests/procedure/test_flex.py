@@ -1,10 +1,11 @@
 from __future__ import annotations
 
 from tailwise.model.mark import Deed
+from tailwise.observe.rates import Enough
 from tailwise.procedure.flex import ALONE, FlexWatch
 from tailwise.procedure.order import along_route, keys_to_hold
 from tailwise.procedure.outcome import Command, Sound
-from tailwise.procedure.procedure import Procedure, Stage
+from tailwise.procedure.procedure import APART, WHOLE, Procedure, Stage
 from tailwise.procedure.strip import CELL_US, Strip, Trace
 from tests.procedure.sights import LAYOUT, Hands
 
@@ -153,3 +154,88 @@ def test_a_key_that_stays_down_is_held_even_where_others_were_asked_for() -> Non
     hands.hold("6")
     hands.look()
     assert flex.tallies[ALONE].openings == 1
+
+
+def stepped(procedure: Procedure, hands: Hands, drops: dict[str, int], looks: int, *, joint: bool = False) -> None:
+    """Look for a while; openings of each key fall every second, at one instant where they are joint."""
+    for look in range(looks):
+        if look % 20 == 19:
+            hands.together += joint
+            for key, count in drops.items():
+                hands.dropped[key] = hands.dropped.get(key, 0) + count
+        hands.look()
+
+
+def test_a_zone_that_moves_says_enough_and_a_quiet_one_a_bound() -> None:
+    procedure, hands, flex = watching("R1")
+    hands.hold("1")
+    hands.look()
+    procedure.command(Command.NEXT)
+    stepped(procedure, hands, {}, 45 * 20)
+    assert "long enough" in procedure.prompt().text
+    procedure.command(Command.NEXT)
+    stepped(procedure, hands, {}, 21 * 20)
+    assert "at most 0.14 a second" in procedure.prompt().text
+    procedure.command(Command.NEXT)
+    stepped(procedure, hands, {"1": 4}, 100)
+    assert flex.enough is Enough.MOVES and "it moves here" in procedure.prompt().text
+
+
+def test_a_line_with_two_witnesses_moves_only_where_both_open_at_once() -> None:
+    procedure, hands, flex = watching("C4")
+    for key in flex.hold:
+        hands.hold(key)
+    hands.look()
+    procedure.command(Command.NEXT)
+    assert len(flex.pairs) == 2 and procedure.wanted_pairs == flex.pairs
+    stepped(procedure, hands, {}, 45 * 20)
+    procedure.command(Command.NEXT)
+    stepped(procedure, hands, {flex.hold[0]: 2}, 120)
+    assert "it moves here" not in procedure.prompt().text
+    assert procedure.suspect_key == flex.hold[0]
+    procedure.command(Command.NEXT)
+    stepped(procedure, hands, dict.fromkeys(flex.hold, 1), 120, joint=True)
+    assert flex.enough is Enough.MOVES
+    assert "at one instant 6 times" in procedure.prompt().more
+
+
+def test_the_whole_keyboard_is_watched_only_while_every_key_of_the_set_is_down() -> None:
+    procedure = Procedure(LAYOUT)
+    hands = Hands(procedure)
+    hands.look()
+    procedure.watch_chosen(WHOLE)
+    flex = procedure.flex
+    assert flex is not None and flex.whole and len(flex.hold) == 7 and procedure.wanted_pairs == ()
+    for key in flex.hold[:-1]:
+        hands.hold(key)
+    hands.look()
+    procedure.command(Command.NEXT)
+    hands.look(40)
+    assert (flex.tallies[ALONE].watched_us, flex.tallies[ALONE].blind_us) == (0, 2_000_000)
+    hands.hold(flex.hold[-1])
+    hands.look(40)
+    assert flex.tallies[ALONE].watched_us == 2_000_000
+
+
+def test_row_and_column_of_a_key_are_watched_apart_and_sensed() -> None:
+    procedure = Procedure(LAYOUT)
+    hands = Hands(procedure)
+    hands.look()
+    procedure.watch_chosen(APART + "A")
+    flex = procedure.flex
+    assert flex is not None and flex.split is not None
+    assert "R4 and C4 apart" in procedure.prompt().text
+    procedure.command(Command.NEXT)
+    assert [sensed for sensed, _ in procedure.wanted_pairs] == ["R4", "C4"]
+    procedure.go(Stage.WALK)
+    assert procedure.wanted_pairs == ()
+
+
+def test_a_reseated_tail_goes_back_to_the_matrix_until_the_next_step() -> None:
+    procedure, hands, flex = watching("C4")
+    hands.hold(flex.hold[0])
+    hands.look()
+    procedure.command(Command.NEXT)
+    assert [sensed for sensed, _ in procedure.wanted_pairs] == ["C4"]
+    procedure.command(Command.RESEAT)
+    assert procedure.wanted_pairs == ()

@@ -130,7 +130,7 @@ class FlexWatch:
 
     def see(self, sight: Sight) -> Outcome:
         """Take a look at the board."""
-        passed_us = max(0, sight.at_us - self._now_us)
+        passed_us = 0 if self._dropped is None else max(0, sight.at_us - self._now_us)
         self._now_us = max(self._now_us, sight.at_us)
         on_line = [key for key in self.keys if key not in sight.stuck]
         joint = sight.together > self.together
