@@ -232,3 +232,38 @@ def test_a_keyboard_learned_just_now_is_offered_as_ones_own() -> None:
         assert len(read) == 2
 
     drive(app, (80, 24), steps)
+
+
+def test_what_one_specimen_did_not_show_another_fills() -> None:
+    whole = HeardRun()
+    app = listening_app(whole)
+
+    async def first(pilot: Pilot[int]) -> None:
+        await learning(app, pilot, whole)
+        whole.hear_presses("1", "2", "3", "4", "Q", "W", "E", "R")
+        await until(pilot, lambda: "8 of 8 keys found" in text_of(app))
+        await pilot.press("e")
+        await until(pilot, lambda: isinstance(app.screen, SaveScreen))
+        await pilot.press("f5")
+
+    drive(app, (80, 24), first)
+    damaged = HeardRun()
+    other = listening_app(damaged)
+
+    async def second(pilot: Pilot[int]) -> None:
+        await learning(other, pilot, damaged)
+        await pilot.press("s")
+        damaged.hear_presses("2", "3", "4", "Q", "W", "E", "R")
+        await until(pilot, lambda: "7 of 8 keys found" in text_of(other))
+        await pilot.press("e")
+        await until(pilot, lambda: isinstance(other.screen, SaveScreen))
+        await until(pilot, lambda: "f8 fills" in text_of(other))
+        await pilot.press("f8")
+        await until(pilot, lambda: "1 key taken from Attic find" in text_of(other))
+        assert "8 of 8 keys found" in text_of(other)
+        await pilot.press("f5")
+        await until(pilot, lambda: "saved as" in text_of(other))
+        one, two = find_layout("attic-find"), find_layout("attic-find-2")
+        assert {key.id: (key.row, key.column) for key in one.keys} == {key.id: (key.row, key.column) for key in two.keys}
+
+    drive(other, (80, 24), second)

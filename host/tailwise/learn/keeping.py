@@ -12,10 +12,12 @@ from pathlib import Path
 
 from tailwise.harness.store import keep_wiring
 from tailwise.harness.wiring import Wiring
-from tailwise.layoutfile.library import shipped_ids
+from tailwise.layoutfile.library import find_layout, shipped_ids
+from tailwise.layoutfile.nodes import FileProblems
 from tailwise.layoutfile.own import data_folder, own_folder, own_ids
 from tailwise.layoutfile.reader import parse_layout
 from tailwise.learn.lesson import Lesson, LessonError
+from tailwise.learn.merge import Merged, merge
 from tailwise.learn.result import Learned, layout_text
 from tailwise.model.layout import Layout, RouteStop
 from tailwise.words import learnscreens as words
@@ -68,6 +70,27 @@ def open_lessons() -> list[tuple[Path, Lesson]]:
             with suppress(OSError, LessonError, ValueError):
                 found.append((path.stat().st_mtime, path, Lesson.load(path)))
     return [(path, lesson) for _, path, lesson in sorted(found, key=lambda each: (-each[0], str(each[1])))]
+
+
+def mergeable(result: Learned) -> list[Layout]:
+    """The user's own layouts of the same drawing: other specimens of this keyboard."""
+    drawn = {key.id for key in result.keys}
+    found = []
+    for name in own_ids():
+        with suppress(FileProblems, OSError):
+            layout = find_layout(name)
+            if set(layout.key_by_id) == drawn:
+                found.append(layout)
+    return found
+
+
+def filled_from(result: Learned, other: Layout) -> tuple[Learned, Merged]:
+    """The result with keys it did not find taken from another specimen; MergeError where the two cannot be tied together."""
+    if not result.rows or not result.columns:
+        raise NothingLearned(words.NOTHING_LEARNED)
+    own = parse_layout(layout_text(result, "this-one", "this one", "film", words.SPECIMEN), "this one")
+    both = merge(own, other)
+    return result.with_keys(both.keys), both
 
 
 def keep_layout(

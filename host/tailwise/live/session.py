@@ -135,16 +135,16 @@ class Session:
         kept = self._known(identity) if self._identity is None else None
         if kept is not None:
             self._wiring = kept[0]
-        wired = len(self._wiring.roles())
-        if identity.line_count < wired:
-            needed = len(self._layout.lines)
-            raise Unusable(words.too_few_lines(self._layout.id, needed, wired, identity.line_count, identity.board))
         if self._identity is not None and self._identity.unique_id != identity.unique_id:
             raise Unusable(words.another_board(_called(self._identity), _called(identity)))
         self._identity = identity
         yield Connected(identity)
         if kept is not None:
             yield WiringKept(kept[1])
+        wired = len(self._wiring.roles())
+        if identity.line_count < wired:
+            needed = len(self._layout.lines)
+            raise Unusable(words.too_few_lines(self._layout.id, needed, wired, identity.line_count, identity.board))
 
     def _why_no_answer(self) -> words.Advice:
         if self._talk.frames_heard:

@@ -81,6 +81,7 @@ DRAW_KEYS: list[BindingType] = [bound("start", "f5"), bound("back", "escape", "b
 SAVE_KEYS: list[BindingType] = [
     bound("save", "f5"),
     bound("kind", "f4"),
+    bound("merge", "f8"),
     bound("routes", "f6"),
     bound("test", "f7", "test"),
     bound("back", "escape", "back"),

@@ -9,7 +9,8 @@ from textual.screen import Screen
 from textual.widgets import Footer, Input, Static
 
 from tailwise.layoutfile.nodes import FileProblems
-from tailwise.learn.keeping import Kept, NothingLearned, free_id, keep_layout
+from tailwise.learn.keeping import Kept, NothingLearned, filled_from, free_id, keep_layout, mergeable
+from tailwise.learn.merge import MergeError
 from tailwise.learn.result import Learned
 from tailwise.learn.routes import RouteDraft
 from tailwise.model.layout import KeyboardKind, Layout
@@ -34,6 +35,7 @@ class SaveScreen(Screen[Layout | None]):
         self._plain = plain
         self._kind = KINDS[0]
         self._said = ""
+        self._others = mergeable(result)
         self.kept: Kept | None = None
 
     def compose(self) -> ComposeResult:
@@ -60,7 +62,9 @@ class SaveScreen(Screen[Layout | None]):
         self.action_save()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
-        """Routes and testing need the saved layout."""
+        """Routes and testing need the saved layout, merging another specimen."""
+        if action == "merge":
+            return self.kept is None and bool(self._others)
         return self.kept is not None if action in ("routes", "test") else True
 
     def action_kind(self) -> None:
@@ -71,6 +75,19 @@ class SaveScreen(Screen[Layout | None]):
     def action_save(self) -> None:
         """Write the layout file and keep the wiring."""
         self._write(None)
+
+    def action_merge(self) -> None:
+        """Fill what was not found from the other specimens."""
+        said = []
+        for other in self._others:
+            try:
+                self._result, both = filled_from(self._result, other)
+            except (MergeError, NothingLearned, FileProblems) as error:
+                self.notify(str(error), severity="error", markup=False)
+            else:
+                said.append(words.merged(other.title, both.filled, both.disagreeing))
+        self._said = "\n".join(said)
+        self._draw()
 
     def action_routes(self) -> None:
         """Propose routes and have them corrected."""
@@ -121,6 +138,8 @@ class SaveScreen(Screen[Layout | None]):
         text.append(words.OPEN + "\n", "bold")
         for point in result.open_points:
             text.append(f"· {point}\n")
+        if self._others and self.kept is None:
+            text.append(words.can_merge([other.title for other in self._others]) + "\n")
         if self._said:
             text.append("\n" + self._said, "bold")
         self.query_one("#facts", Static).update(text)

@@ -144,6 +144,7 @@ KEY_NAMES = {
     "afresh": "begin afresh",
     "save": "save",
     "kind": "build",
+    "merge": "merge",
     "routes": "routes",
     "nearer": "towards the tail",
     "farther": "away from the tail",

@@ -111,6 +111,17 @@ def wiring_kept(path: str) -> str:
     return f"the wiring is kept with the harness in {path}"
 
 
+def can_merge(titles: Sequence[str]) -> str:
+    """Other specimens of the same drawing are known."""
+    return f"f8 fills what was not found from: {', '.join(titles)}"
+
+
+def merged(title: str, filled: Sequence[str], disagreeing: Sequence[str]) -> str:
+    """What the other specimen gave."""
+    text = f"{len(filled)} {'key' if len(filled) == 1 else 'keys'} taken from {title}"
+    return text + (f"; both disagree about {', '.join(disagreeing)}, left as seen here" if disagreeing else "")
+
+
 SPECIMEN = "one specimen"
 OPEN = "left open"
 BACK_TO_LEARNING = "Learning goes on where it stopped."
@@ -129,4 +140,4 @@ def tail_at(place: str) -> str:
 
 def line_choice(line: str, keys: int, corrected: bool) -> str:
     """One line of the list."""
-    return f"{line}  {keys} keys{'  corrected' if corrected else ''}"
+    return f"{line}  {keys} {'key' if keys == 1 else 'keys'}{'  corrected' if corrected else ''}"
