@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tailwise.layoutfile.library import find_layout
+from tailwise.learn.bare import bare_layout
 from tailwise.learn.raw import RawWatch
+from tailwise.live.run import Run, RunSettings
 from tests.observe.board import MS, SECOND, Board
 
 LAYOUT = find_layout("demo-7x6")
@@ -69,19 +73,23 @@ def test_one_way_contacts_show_their_direction() -> None:
     assert len(now.now) == 1 and len(now.closed_now) == 1
 
 
-def test_what_other_contacts_join_as_well_is_no_flicker() -> None:
+def test_a_line_that_leaves_the_others_and_comes_back_is_the_one_that_flickers() -> None:
     board = Board(LAYOUT)
-    by_lines = {(key.row, key.column): key.id for key in LAYOUT.keys}
-    corner = next(
-        (a, b, c)
-        for (row, column), a in by_lines.items()
-        for (row2, column2), b in by_lines.items()
-        if row == row2 and column != column2
-        for (row3, column3), c in by_lines.items()
-        if column3 == column and row3 != row and (row3, column2) in by_lines
-    )
-    for at, key in enumerate(corner):
-        board.contact(key, 2_500 * MS + at * 100 * MS, True)
-    board.contact(corner[1], 3_000 * MS, False)
-    board.contact(corner[1], 3_030 * MS, True)
-    assert watched(board, 3_500 * MS).picture().flickers == {}
+    for key in ("1", "2", "3"):
+        board.contact(key, 2_500 * MS, True)
+    board.lose("R1", 3_000 * MS, 3_020 * MS)
+    board.contact("2", 3_200 * MS, False)
+    now = watched(board, 3_500 * MS).picture()
+    assert now.line_flickers == {0: 1}
+    assert now.flickers == {(0, 7): 1, (0, 8): 1, (0, 9): 1}
+
+
+@pytest.mark.parametrize(
+    ("scenario", "flickers"),
+    [("fast-typist-8x8", None), ("bouncing-key", None), ("coming-and-going-column", 10), ("unreliable-key", 8)],
+)
+def test_practice_scenarios_without_a_layout(scenario: str, flickers: int | None) -> None:
+    watch = RawWatch(24)
+    for _ in Run(RunSettings(f"practice:{scenario}", bare_layout(24), heard=watch.hear, progress_hz=0)).events():
+        pass
+    assert next(iter(watch.picture().line_flickers), None) == flickers

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,12 +12,18 @@ from textual.containers import VerticalScroll
 from textual.pilot import Pilot
 
 from tailwise.learn.raw import RawPicture
+from tailwise.link.base import Link
+from tailwise.live.run import Run, RunSettings
+from tailwise.practice.bench import Bench, BenchLink
+from tailwise.practice.boardkind import BoardKind
+from tailwise.practice.catalogue import find_scenario
+from tailwise.tui.app import TailwiseApp
 from tailwise.tui.connect import ConnectScreen
 from tailwise.tui.rawmap import LABEL_WIDE, arrangement, raw_map
 from tailwise.tui.rawscreen import RawScreen
 from tailwise.words import raw as words
 from tests.tui.heard import HeardRun, listening_app
-from tests.tui.scripted import drive, text_of, until
+from tests.tui.scripted import PORT, drive, small_offers, text_of, until
 
 
 @pytest.fixture(autouse=True)
@@ -33,6 +40,7 @@ def picture(lines: int, **more: object) -> RawPicture:
         "ever": nothing,
         "stuck": nothing,
         "flickers": {},
+        "line_flickers": {},
         "blind_us": 0,
         "run_us": 0,
         **more,
@@ -92,3 +100,30 @@ def test_24_lines_fit_and_show_what_happens(size: tuple[int, int]) -> None:
         assert run.stopped
 
     drive(app, size, steps)
+
+
+@pytest.mark.parametrize("lines", [16, 40])
+def test_a_real_run_on_a_board_of_any_size(lines: int) -> None:
+    setup = replace(find_scenario("dead-key").setup, board=BoardKind(line_count=lines))
+
+    def opener(url: str, *, realtime: bool = False) -> Link:
+        return BenchLink(Bench(setup), url)
+
+    def made(settings: RunSettings) -> Run:
+        return Run(settings, opener)
+
+    app = TailwiseApp(make_run=made, ports=lambda: [PORT], offers=small_offers)
+
+    async def steps(pilot: Pilot[int]) -> None:
+        await until(pilot, lambda: isinstance(app.screen, ConnectScreen) and app.screen.offers is not None)
+        await pilot.press("f4", "enter")
+        await until(pilot, lambda: isinstance(app.screen, RawScreen) and app.screen.over)
+        screen = app.screen
+        assert isinstance(screen, RawScreen)
+        now = screen.raw.picture()
+        assert screen.lines == now.lines == lines
+        assert len(now.ever) == 2 * 41
+        assert not now.stuck and not now.flickers
+        await until(pilot, lambda: words.OVER in text_of(app))
+
+    drive(app, (80, 24), steps)

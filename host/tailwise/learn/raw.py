@@ -1,9 +1,10 @@
 """A keyboard nobody described, line against line: closed now, ever closed, joined at rest, openings that no finger makes.
 
-Idea. Without keys nothing says what a press is; but a contact that was closed for longer than any bounce, opens, and is
-closed again within FLICKER_US was not let go by a finger: it, or a line it is on, comes and goes. Lines that other closed
-contacts join as well are left out: there a reading may be no contact of its own. What is closed at the end of the rest
-check with nothing pressed is a short or a stuck key; without a layout the two look alike.
+Idea. Without keys nothing says what a press is; but lines that were joined for longer than any bounce, part, are joined again
+within FLICKER_US and stay so for longer than any bounce were not let go by a finger: a contact or a line comes and goes.
+Joined means in one group: with two keys held on a line, three lines read as joined, and one that leaves the group and comes
+back is counted as that line. What is closed at the end of the rest check with nothing pressed is a short or a stuck key;
+without a layout the two look alike.
 """
 
 from __future__ import annotations
@@ -29,7 +30,8 @@ FLICKER_US = 50_000
 class RawPicture:
     """Pairs are board lines: now and ever as (driven, sensed), stuck and flickers with the lower line first.
 
-    stuck: closed since the rest check and never opened. flickers: pair -> openings. run_us: newest time of the board.
+    stuck: closed since the rest check and never opened. flickers: pair -> openings. line_flickers: line -> how often it left
+    and came back, most first. run_us: newest time of the board.
     """
 
     lines: int
@@ -38,6 +40,7 @@ class RawPicture:
     ever: frozenset[BoardPair]
     stuck: frozenset[BoardPair]
     flickers: dict[BoardPair, int]
+    line_flickers: dict[int, int]
     blind_us: int
     run_us: int
 
@@ -45,15 +48,6 @@ class RawPicture:
     def closed_now(self) -> tuple[BoardPair, ...]:
         """Pairs closed now in either direction and not stuck."""
         return tuple(sorted({(min(pair), max(pair)) for pair in self.now} - self.stuck))
-
-    @property
-    def line_flickers(self) -> dict[int, int]:
-        """Line -> openings on any of its pairs, most first."""
-        counted: Counter[int] = Counter()
-        for pair, openings in self.flickers.items():
-            for line in pair:
-                counted[line] += openings
-        return dict(sorted(counted.items(), key=lambda item: (-item[1], item[0])))
 
     @property
     def never(self) -> tuple[int, ...]:
@@ -77,7 +71,9 @@ class RawWatch:
         self._stuck: set[BoardPair] = set()
         self._closed_since: dict[BoardPair, int] = {}
         self._opened_at: dict[BoardPair, int] = {}
+        self._back: dict[BoardPair, int] = {}
         self._flickers: Counter[BoardPair] = Counter()
+        self._line_flickers: Counter[int] = Counter()
         self._blind_us = 0
         self._run_us = 0
 
@@ -97,7 +93,9 @@ class RawWatch:
             self._ever = set(_pairs(self._rows))
             self._stuck = {(min(pair), max(pair)) for pair in self._ever}
             self._flickers.clear()
+            self._line_flickers.clear()
             self._opened_at.clear()
+            self._back.clear()
 
     def picture(self) -> RawPicture:
         """How it stands."""
@@ -109,6 +107,7 @@ class RawWatch:
                 frozenset(self._ever),
                 frozenset(self._stuck),
                 dict(self._flickers),
+                dict(sorted(self._line_flickers.items(), key=lambda item: (-item[1], item[0]))),
                 self._blind_us,
                 self._run_us,
             )
@@ -126,8 +125,10 @@ class RawWatch:
             self._blind_us += step.blind[1] - step.blind[0]
             self._closed_since.clear()
             self._opened_at.clear()
+            self._back.clear()
         self._rest_ends(step.t_us)
         self._become(step.rows, step.t_us)
+        self._count(step.t_us)
         self._run_us = step.t_us
 
     def _rest_ends(self, t_us: int) -> None:
@@ -136,33 +137,48 @@ class RawWatch:
             self._stuck = {(min(pair), max(pair)) for pair in _pairs(self._rows)}
 
     def _become(self, rows: Rows, t_us: int) -> None:
+        self._count(t_us)
         pairs = set(_pairs(rows))
-        joints = {(min(pair), max(pair)) for pair in pairs}
-        before = set(self._closed_since)
+        joints = _groups(pairs)
         self._rows = rows
         self._ever |= pairs
+        self._stuck &= {(min(pair), max(pair)) for pair in pairs}
         for joint in joints - self._closed_since.keys():
             opened = self._opened_at.pop(joint, None)
-            if opened is not None and t_us - opened <= FLICKER_US and _alone(joint, joints):
-                self._flickers[joint] += 1
+            if opened is not None and t_us - opened <= FLICKER_US:
+                self._back[joint] = opened
             self._closed_since[joint] = t_us
         for joint in self._closed_since.keys() - joints:
-            self._stuck.discard(joint)
-            if t_us - self._closed_since.pop(joint) >= BOUNCE_SPAN_US and _alone(joint, before):
+            opened = self._back.pop(joint, None)
+            if t_us - self._closed_since.pop(joint) >= BOUNCE_SPAN_US:
                 self._opened_at[joint] = t_us
+            elif opened is not None:
+                self._opened_at[joint] = opened
+
+    def _count(self, t_us: int) -> None:
+        """What has been back for longer than a key let go could bounce was no finger."""
+        back: dict[int, list[BoardPair]] = {}
+        for joint in [joint for joint in self._back if t_us - self._closed_since[joint] >= BOUNCE_SPAN_US]:
+            back.setdefault(self._back.pop(joint), []).append(joint)
+            self._flickers[joint] += 1
+        for together in back.values():
+            self._line_flickers.update(_leavers(together))
 
 
-def _alone(joint: BoardPair, joints: set[BoardPair]) -> bool:
-    """Nothing else that is closed joins the two lines of a joint."""
-    reached, ends = {joint[0]}, [joint[0]]
-    while ends:
-        line = ends.pop()
-        for one, other in joints - {joint}:
-            far = other if one == line else one if other == line else line
-            if far not in reached:
-                reached.add(far)
-                ends.append(far)
-    return joint[1] not in reached
+def _groups(pairs: set[BoardPair]) -> set[BoardPair]:
+    """Every two lines that some way of closed contacts joins, the lower line first."""
+    group: dict[int, set[int]] = {}
+    for one, other in pairs:
+        both = group.get(one, {one}) | group.get(other, {other})
+        for line in both:
+            group[line] = both
+    return {(one, other) for one, lines in group.items() for other in lines if one < other}
+
+
+def _leavers(pairs: list[BoardPair]) -> list[int]:
+    """The lines that left: those on most of the pairs that parted together."""
+    counted = Counter(line for pair in pairs for line in pair)
+    return [line for line, count in counted.items() if count == max(counted.values())]
 
 
 def _pairs(rows: Rows) -> list[BoardPair]:
