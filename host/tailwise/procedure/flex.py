@@ -30,6 +30,9 @@ CONTROL_US = 45_000_000
 LET_GO_US = 1_000_000
 """A line without any closed key for this long is either let go or open: the stage then asks."""
 
+FLICKER_US = 300_000
+"""A line that read closed so lately is opening and closing, not let go: the time counts as watched."""
+
 HELD_US = 500_000
 """A key of the line that is down for this long is held, though the prompt named others."""
 
@@ -235,7 +238,7 @@ class FlexWatch:
     def _whole_down(self, down: frozenset[str]) -> bool:
         """Enough keys are closed to count the time as watched: one on the line, or all of a set that are not opening."""
         if self.line:
-            return bool(down)
+            return bool(down) or (self._closed_us is not None and self._now_us - self._closed_us <= FLICKER_US)
         return all(key in down or self._now_us - self._closed_at.get(key, -LET_GO_US) <= LET_GO_US for key in self.hold)
 
     def _choose_pairs(self) -> None:

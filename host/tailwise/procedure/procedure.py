@@ -143,10 +143,13 @@ class Procedure:
 
     @property
     def wanted_pairs(self) -> tuple[Pair, ...]:
-        """What the board should watch without pause now, as (sensed, driven); none for the matrix."""
+        """What the board should watch without pause now, as (sensed, driven); none for the matrix.
+
+        A practice operator who holds more than two keys is followed in the matrix, which shows all of them.
+        """
         if self.stage is not Stage.FLEX or self.flex is None or self.flex.done:
             return ()
-        return self.flex.pairs if self.vouches or self._held_elsewhere else ()
+        return self.flex.pairs if self.vouches or 0 < len(self._held_elsewhere) <= 2 else ()
 
     def likely_line(self) -> str | None:
         """The line most worth watching: most openings, then most silent keys, then most keys tried, then file order."""

@@ -17,9 +17,9 @@ class Sight:
     at_us: run time. down: keys certainly closed now. doubtful: keys inside a closed rectangle now. pressed: certain
     presses so far, by key. dropped: openings inside presses so far, by key. joined: pairs of lines that read joined
     although no press explains it. stuck: keys closed since the rest check. gaps: runs of lost frames so far. linked: False
-    while the link is lost. watched: pairs (sensed, driven) watched without pause, none while the matrix is scanned. openings: the
-    newest of the watch as (key, start, length), microseconds. together: openings that began on both pairs at one instant.
-    shortest_us: the shortest opening that cannot be missed now. unread_us: what the watch did not read so far.
+    while the link is lost. watched: pairs (sensed, driven) watched without pause, none while the matrix is scanned. openings:
+    the newest of the watch as (key, start, length), microseconds. together: openings that began on both pairs at one
+    instant. shortest_us: the shortest opening that cannot be missed now. unread_us: what the watch did not read so far.
     """
 
     at_us: int
