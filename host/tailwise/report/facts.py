@@ -11,6 +11,7 @@ from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed
 from tailwise.model.observation import Observations
 from tailwise.words import report as words
+from tailwise.words.judge import BLIND_WATCH
 
 STATE_OF_KIND = {
     "open_line": "silent",
@@ -66,6 +67,7 @@ class ReportFacts:
     date: str
     fingerprint: str
     grade_reason: str = ""
+    watched_s: float = 0.0
 
     @property
     def short_fingerprint(self) -> str:
@@ -82,7 +84,8 @@ def gather(
         document=document,
         keys=_keys(observations, document),
         zones=_zones(observations),
-        blind_s=sum(blind.length_us for blind in observations.blind) / 1e6,
+        blind_s=sum(blind.length_us for blind in observations.blind if blind.why != BLIND_WATCH) / 1e6,
+        watched_s=sum(blind.length_us for blind in observations.blind if blind.why == BLIND_WATCH) / 1e6,
         rest_done=observations.rest_done,
         scan_us=observations.scan_us,
         date=created[:10],
@@ -161,6 +164,8 @@ def coverage_sentences(facts: ReportFacts) -> list[str]:
     said.append(_resistance(facts))
     if facts.blind_s >= 0.001:
         said.append(words.BLIND.format(seconds=f"{facts.blind_s:.2f}"))
+    if facts.watched_s >= 0.001:
+        said.append(words.WATCHED.format(seconds=f"{facts.watched_s:.1f}"))
     said += [each.format(scan=facts.scan_us) for each in words.LIMITS if facts.scan_us or "{scan}" not in each]
     return said
 

@@ -70,6 +70,7 @@ NOT_FLEXED = "The film and its tails were not flexed while testing."
 NOT_MEASURED = "Contact resistance was not measured; the harness read open or closed only."
 MEASURED = "Contact resistance was measured on {count} keys: median {median}, highest {highest} ({key})."
 BLIND = "For {seconds} s the link or the board could not be read; presses in that time count as not made."
+WATCHED = "For {seconds} s single lines were watched without pause, in microseconds; the other keys were not read meanwhile."
 LIMITS = (
     "The test covers the keyboard and the harness, not the computer's own socket and input chip.",
     "An opening shorter than one scan of the board ({scan} µs) may have gone unseen, and a line is watched only while a key "
