@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from tailwise.cli.main import main
 from tailwise.harness.store import kept_wirings
 from tailwise.link.base import Link
 from tailwise.live.run import Run, RunSettings
-from tailwise.practice.bench import open_practice
+from tailwise.practice.bench import Bench, BenchLink, open_practice
+from tailwise.practice.boardkind import BoardKind
+from tailwise.practice.catalogue import find_scenario
 
 
 def bench(settings: RunSettings) -> Run:
@@ -62,3 +65,20 @@ def test_on_the_practice_bench_nothing_is_kept(capsys: pytest.CaptureFixture[str
 def test_without_port_or_layout_it_says_what_is_missing(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["connect", "--layout", "demo-7x6"]) == 2
     assert "--port URL" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("lines", [16, 40])
+def test_a_board_of_any_size_is_watched_whole(
+    lines: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    setup = replace(find_scenario("reversed-tail").setup, board=BoardKind(line_count=lines))
+
+    def opener(url: str, *, realtime: bool = False) -> Link:
+        return BenchLink(Bench(setup), url)
+
+    monkeypatch.setattr("tailwise.cli.connecting.Run", lambda settings: Run(settings, opener))
+    assert main(["connect", "--port", "bench:", "--layout", "demo-7x6"]) == 0
+    said = capsys.readouterr()
+    assert "tail J1 reversed" in said.out
+    assert "needs" not in said.err
+    assert main(["connect", "--port", "bench:", "--layout", "demo-7x6", "--lines", "24"]) == (4 if lines < 24 else 0)

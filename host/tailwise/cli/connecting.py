@@ -10,15 +10,12 @@ from collections import deque
 
 from tailwise.cli import exits
 from tailwise.cli.learning import read_answers
-from tailwise.cli.stopping import stopped_by_signals
-from tailwise.cli.story import tell
+from tailwise.cli.listening import listen
 from tailwise.harness.store import forget_wiring, kept_wirings
 from tailwise.layoutfile.library import find_layout
 from tailwise.learn.assistant import ConnectionAssistant, Found
-from tailwise.learn.bare import bare_layout
 from tailwise.learn.settle import settle
-from tailwise.live.events import Connected, Finished, Progress, Refused
-from tailwise.live.run import Run, RunSettings
+from tailwise.live.run import Run
 from tailwise.live.urls import PRACTICE
 from tailwise.model.layout import Layout
 from tailwise.recording.format import Record
@@ -28,9 +25,10 @@ from tailwise.words import connecting as words
 class _Talk:
     """Asks, hears, and says each thing once."""
 
-    def __init__(self, layout: Layout, lines: int) -> None:
+    def __init__(self, layout: Layout, lines: int, typed: deque[str]) -> None:
+        """typed: first letters of what is typed."""
         self.assistant = ConnectionAssistant(layout, lines)
-        self.typed: deque[str] = deque()
+        self.typed = typed
         self.stopped = False
         self._said: set[str] = set()
 
@@ -76,25 +74,21 @@ def connect(arguments: argparse.Namespace) -> int:
         print(words.NEED_PORT, file=sys.stderr)
         return exits.CALL
     layout = find_layout(arguments.layout)
-    talk = _Talk(layout, arguments.lines)
-    run = Run(RunSettings(url=arguments.port, layout=bare_layout(arguments.lines), heard=talk.hear))
-    threading.Thread(target=read_answers, args=(talk.typed,), daemon=True).start()
+    typed: deque[str] = deque()
+    talks: list[_Talk] = []
+
+    def begin(lines: int) -> _Talk:
+        talks.append(_Talk(layout, lines, typed))
+        return talks[-1]
+
+    threading.Thread(target=read_answers, args=(typed,), daemon=True).start()
     print(words.RESTING, words.BEGIN, sep="\n", file=sys.stderr)
-    board, refused = b"", False
-    with stopped_by_signals(run.stop):
-        for event in run.events():
-            if not isinstance(event, Progress | Finished):
-                tell(event)
-            refused = refused or isinstance(event, Refused)
-            if isinstance(event, Connected):
-                board = event.identity.unique_id
-            if talk.over:
-                run.stop()
-    found = talk.assistant.picture().found
+    heard = listen(arguments.port, arguments.lines, begin, Run)
+    found = talks[-1].assistant.picture().found
     if found is None:
         print(words.STOPPED, file=sys.stderr)
-        return exits.UNTESTABLE if refused else exits.UNPROVEN
-    return _tell(arguments, found, board)
+        return exits.UNTESTABLE if heard.refused else exits.UNPROVEN
+    return _tell(arguments, found, heard.board)
 
 
 def _tell(arguments: argparse.Namespace, found: Found, board: bytes) -> int:

@@ -10,24 +10,22 @@ from dataclasses import replace
 from pathlib import Path
 
 from tailwise.cli import exits
-from tailwise.cli.stopping import stopped_by_signals
-from tailwise.cli.story import tell
+from tailwise.cli.listening import listen
 from tailwise.harness.store import keep_wiring
 from tailwise.harness.wiring import Wiring
 from tailwise.layoutfile.library import find_layout, shipped_ids
 from tailwise.layoutfile.own import own_folder, own_ids
 from tailwise.layoutfile.reader import read_layout
-from tailwise.learn.bare import bare_layout
 from tailwise.learn.drawing import SHAPES, DrawingError, rows_of
 from tailwise.learn.keeping import free_id
 from tailwise.learn.lesson import Lesson
 from tailwise.learn.merge import merge
 from tailwise.learn.result import Learned, layout_text, learned, wiring_text
 from tailwise.learn.watch import PressWatch, SeenPress
-from tailwise.live.events import Connected, Finished, Progress, Refused
 from tailwise.live.marksfile import read_marks
-from tailwise.live.run import Run, RunSettings
+from tailwise.live.run import Run
 from tailwise.live.urls import PRACTICE
+from tailwise.model.layout import Layout
 from tailwise.model.mark import Mark
 from tailwise.recording.format import Marked, Record
 from tailwise.words import learning as words
@@ -37,16 +35,22 @@ from tailwise.words.learnscreens import AS_LEARNED, wiring_kept
 class Conversation:
     """One sitting: what the watch sees answers the lesson's question, unless marks name the keys."""
 
-    def __init__(self, lesson: Lesson, lines: int, keep: Path | None) -> None:
+    def __init__(self, lesson: Lesson, lines: int, keep: Path | None, typed: deque[str] | None = None) -> None:
+        """typed: first letters of what is typed."""
         self.lesson = lesson
         self.watch = PressWatch(lines)
         self.keep = keep
         self.marks: list[Mark] = []
         self.presses: list[SeenPress] = []
-        self.typed: deque[str] = deque()
+        self.typed: deque[str] = deque() if typed is None else typed
         self.finished = False
         self._asked: str | None = None
         self._was_resting = True
+
+    @property
+    def over(self) -> bool:
+        """Everything is asked for, or the user stopped."""
+        return self.finished
 
     def hear(self, record: Record) -> None:
         """One record of the run."""
@@ -124,28 +128,25 @@ def learn(arguments: argparse.Namespace) -> int:
         arguments.output.parent.mkdir(parents=True, exist_ok=True)
     if arguments.output.exists():
         raise FileExistsError(17, "exists", str(arguments.output))
-    layout = bare_layout(arguments.lines)
-    talk = Conversation(lesson, arguments.lines, arguments.lesson)
-    marks = None if arguments.marks is None else read_marks(arguments.marks, replace(layout, keys=lesson.drawn))
-    run = Run(RunSettings(url=arguments.port, layout=layout, marks=marks, heard=talk.hear))
-    threading.Thread(target=read_answers, args=(talk.typed,), daemon=True).start()
+    typed: deque[str] = deque()
+    talks: list[Conversation] = []
+
+    def begin(lines: int) -> Conversation:
+        talks.append(Conversation(lesson, lines, arguments.lesson, typed))
+        return talks[-1]
+
+    def marks(layout: Layout) -> tuple[Mark, ...] | None:
+        return None if arguments.marks is None else read_marks(arguments.marks, replace(layout, keys=lesson.drawn))
+
+    threading.Thread(target=read_answers, args=(typed,), daemon=True).start()
     print(words.RESTING, words.BEGIN, sep="\n", file=sys.stderr)
-    refused, board = False, b""
-    with stopped_by_signals(run.stop):
-        for event in run.events():
-            if not isinstance(event, Progress | Finished):
-                tell(event)
-            refused = refused or isinstance(event, Refused)
-            if isinstance(event, Connected):
-                board = event.identity.unique_id
-            if talk.finished:
-                run.stop()
-    talk.close()
-    if refused:
+    heard = listen(arguments.port, arguments.lines, begin, Run, marks)
+    talks[-1].close()
+    if heard.refused:
         return exits.UNTESTABLE
     result = learned(lesson.drawn, lesson.learner)
     if own and result.board_line and not arguments.port.startswith(PRACTICE):
-        path = keep_wiring(board, arguments.id, Wiring(dict(result.board_line)), AS_LEARNED)
+        path = keep_wiring(heard.board, arguments.id, Wiring(dict(result.board_line)), AS_LEARNED)
         print(wiring_kept(str(path)), file=sys.stderr)
     return _write(arguments, result)
 

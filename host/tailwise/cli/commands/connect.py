@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from tailwise.words import commands
+from tailwise.words import commands, learning
 from tailwise.words import connecting as words
-from tailwise.words import learning
 
 NAME = "connect"
 HELP = words.CONNECT
@@ -16,7 +15,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     """The board and the keyboard, or what is kept."""
     parser.add_argument("--port", metavar="URL", help=commands.PORT)
     parser.add_argument("--layout", metavar="ID", help=commands.LAYOUT)
-    parser.add_argument("--lines", metavar="N", type=int, default=24, help=learning.LINES)
+    parser.add_argument("--lines", metavar="N", type=int, help=learning.LINES)
     parser.add_argument("--list", action="store_true", help=words.LIST)
     parser.add_argument("--forget", action="store_true", help=words.FORGET)
     parser.add_argument("--json", action="store_true", help=commands.JSON)

@@ -22,7 +22,7 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--id", metavar="ID", help=words.IDENT)
     parser.add_argument("--title", metavar="TEXT", default="A learned keyboard", help=words.TITLE)
     parser.add_argument("--kind", choices=("film", "pads", "switches"), default="film", help=words.KIND)
-    parser.add_argument("--lines", metavar="N", type=int, default=24, help=words.LINES)
+    parser.add_argument("--lines", metavar="N", type=int, help=words.LINES)
     parser.add_argument("--specimen", metavar="TEXT", default="one specimen", help=words.SPECIMEN)
     parser.add_argument("--merge", metavar="FILE.yaml", type=Path, help=words.MERGE)
     parser.add_argument("--marks", metavar="FILE", type=Path, help=commands.MARKS)
