@@ -17,6 +17,9 @@ from tailwise.model.observation import Pair
 from tailwise.procedure.holdset import farness
 from tailwise.procedure.order import along_route
 
+NEARLY_AS_FAR = 3
+"""Among so many of the farthest keys the second one is chosen."""
+
 
 @dataclass(frozen=True, slots=True)
 class Witnesses:
@@ -27,16 +30,19 @@ class Witnesses:
 
 
 def witnesses(layout: Layout, line: str, working: Collection[str] = (), held: Collection[str] = ()) -> Witnesses:
-    """Two keys that share only this line, farthest along it; those already held first, then those known to work."""
+    """Two keys that share only this line, farthest along it; those already held first, then those known to work.
+
+    The second is the one whose partner a crack from an edge of the tail is least likely to take together with the first's.
+    """
     far = [key for key in reversed(along_route(layout, line)) if _plain(layout, key)]
     order = sorted(far, key=lambda key: (key not in held, bool(working) and key not in working))
-    chosen: list[str] = []
-    for key in order:
-        partners = {_partner(layout, each, line) for each in chosen}
-        if _partner(layout, key, line) not in partners:
-            chosen.append(key)
-        if len(chosen) == 2:
-            break
+    chosen = order[:1]
+    others = [key for key in order[1:] if _partner(layout, key, line) != _partner(layout, order[0], line)]
+    ready = [key for key in others if key in held] or others
+    if ready:
+        first = _partner(layout, order[0], line)
+        near = ready[:NEARLY_AS_FAR]
+        chosen.append(max(near, key=lambda key: (_crack(layout, first, _partner(layout, key, line)), -near.index(key))))
     return Witnesses(tuple(chosen), pairs_of(layout, line, chosen))
 
 
@@ -68,6 +74,15 @@ def separating(layout: Layout, key: str, without: Collection[str] = ()) -> Witne
         return None
     _, one, two = max(found)
     return Witnesses((one, two), ((row, _partner(layout, one, row)), (column, _partner(layout, two, column))))
+
+
+def _crack(layout: Layout, one: str, other: str) -> int:
+    """How many lines a crack from an edge of the tail must take to reach both; more than there are where none does."""
+    for tail in layout.tails or ():
+        if one in tail.lines and other in tail.lines:
+            places = sorted((tail.lines.index(one), tail.lines.index(other)))
+            return min(places[1] + 1, len(tail.lines) - places[0])
+    return len(layout.lines)
 
 
 def _plain(layout: Layout, key: str) -> bool:
