@@ -56,9 +56,12 @@ def test_a_reversed_tail_is_named_kept_and_tested_as_it_sits(size: tuple[int, in
         await until(pilot, lambda: "tail J1 reversed (told by" in text_of(app))
         (kept,) = kept_wirings()
         assert kept.board_line["R1"] == len(J1) - 1
+        await pilot.press("f")
+        assert kept_wirings() == []
         await pilot.press("t")
         await until(pilot, lambda: isinstance(app.screen, RunScreen))
         assert run.settings is not None and run.settings.layout == LAYOUT
+        assert run.settings.wiring is not None and run.settings.wiring.board_line == kept.board_line
 
     drive(app, size, steps)
 

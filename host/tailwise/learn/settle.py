@@ -29,9 +29,17 @@ def settle(found: Found, layout: Layout, board_id: bytes | None) -> Settled:
     if board_id is None:
         return Settled((words.PRACTICE_KEEPS_NOTHING,))
     if found.right:
-        for kept in kept_wirings():
-            if kept.layout == layout.id and kept.board == (board_id.hex() or UNNAMED):
-                forget_wiring(kept)
+        forget(layout, board_id)
         return Settled((words.PLAIN,))
     path = keep_wiring(board_id, layout.id, wiring, found.how)
     return Settled((words.turn_or_keep(found.how), words.kept(str(path))), path)
+
+
+def forget(layout: Layout, board_id: bytes) -> Settled:
+    """The harness counts as plain for this layout on this board again. OSError."""
+    said = []
+    for kept in kept_wirings():
+        if kept.layout == layout.id and kept.board == (board_id.hex() or UNNAMED):
+            forget_wiring(kept)
+            said.append(words.forgotten(kept.board, kept.layout, kept.how))
+    return Settled(tuple(said) or (words.NOTHING_KEPT,))

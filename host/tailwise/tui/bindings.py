@@ -71,6 +71,7 @@ CONNECTION_KEYS: list[BindingType] = [
     bound("nothing", "n", show=False),
     bound("skip", "s", show=False),
     bound("test", "t,enter", "test"),
+    bound("forget", "f"),
     bound("another", "o"),
 ]
 

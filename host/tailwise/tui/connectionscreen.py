@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from tailwise.learn.assistant import ConnectionAssistant, Picture
-from tailwise.learn.settle import Settled, settle
+from tailwise.learn.settle import Settled, forget, settle
 from tailwise.model.layout import Layout
 from tailwise.recording.format import Record
 from tailwise.tui.bindings import CONNECTION_KEYS, hints_text
@@ -85,6 +85,16 @@ class ConnectionScreen(ListenScreen):
         wiring = found.wiring if found is not None else None
         chosen = Chosen(self.setting.place, self.layout_asked, self._label, wiring)
         self.end(lambda: self.post_message(chosen))
+
+    def action_forget(self) -> None:
+        """The harness counts as plain for this keyboard again."""
+        if self.board_id is None:
+            return
+        try:
+            said = forget(self.layout_asked, self.board_id).said
+        except OSError as error:
+            said = (str(error),)
+        self.notify("\n".join(said), markup=False)
 
     def action_another(self) -> None:
         """Choose anew."""

@@ -144,6 +144,7 @@ KEY_NAMES = {
     "afresh": "begin afresh",
     "save": "save",
     "kind": "build",
+    "forget": "forget what is kept",
     "merge": "merge",
     "routes": "routes",
     "nearer": "towards the tail",
