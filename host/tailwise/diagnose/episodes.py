@@ -96,8 +96,12 @@ class Exposure:
         return next((zone for start, end, zone in self.zones if start <= at_us < end), STILL)
 
     def press_s(self, keys: int, at_us: int) -> float:
-        """Seconds of the longest press of some keys around a time; 0 where there is none."""
+        """Seconds of the longest press of some keys around a time, or of the watch through them; 0 where there is none."""
         spans = [span for bit, held in self._spans.items() if bit & keys for span in held if span[0] <= at_us <= span[1]]
+        for watch in self.observations.watches:
+            if watch.start_us <= at_us <= watch.end_us:
+                through = self.observations.layout.keys_at.get(frozenset((watch.sensed, watch.driven)), ())
+                spans += [(watch.start_us, watch.end_us)] if self.parts.mask(through) & keys else []
         return max((end - start for start, end in spans), default=0) / 1e6
 
     def seconds(self, keys: int) -> dict[str, float]:

@@ -9,7 +9,8 @@ so a fault that had much time to show and did not is less likely than one that h
 may as well sit in one of them: then only that zone has a rate of its own, and elsewhere there is no more than what a finger
 does; both ways are equally common beforehand. Whole presses that stayed silent
 are trials in time: the fault stays as it is or switches between two of them, with an unknown chance of switching under
-Beta(1, 4), since outages that swallow a press outlast it; a reseated tail may leave it in either state. A finger makes an
+Beta(1, 4), since outages that swallow a press outlast it (a reseated tail may leave it in either state), or each press
+fails by itself with an unknown chance, all chances alike; both ways are equally common beforehand. A finger makes an
 opening by itself with the chance of the priors per press, anywhere in it. Logarithms are natural.
 """
 
@@ -28,11 +29,12 @@ EXPOSURE_S = 1.0
 SWITCH = (1.0, 4.0)
 TWO_FINGERS_AT_ONCE = 1e-4
 SHORTEST_PRESS_S = 0.1
-LONG_HOLD_S = 5.0
+LONG_HOLD_S = 20.0
 """from here on a finger tires: it wobbles at a rate of its own"""
 FURTHER = 0.5
 MOST_FURTHER = 10
-"""a finger that lifts makes one opening; each further one in the same episode is half as common (common practice)"""
+"""a tired finger that lifts makes one opening; each further one in the same episode is half as common (common practice). In an
+ordinary press openings come in bursts by themselves: contacts chatter as they close and let go."""
 UNBRIDGED = 0.1
 """two held keys of one line lost at once, and their partners apart: hardly a fault before the first of them"""
 
@@ -82,16 +84,20 @@ def log_trials(stretches: Sequence[Sequence[bool]]) -> float:
     switches = sum(1 for each in kept for one, two in pairwise(each) if one != two)
     stays = sum(len(each) - 1 for each in kept) - switches
     low, high = SWITCH
-    return len(kept) * math.log(0.5) + _log_beta(low + switches, high + stays) - _log_beta(low, high)
+    lasting = len(kept) * math.log(0.5) + _log_beta(low + switches, high + stays) - _log_beta(low, high)
+    seen = sum(sum(each) for each in kept)
+    fleeting = _log_beta(1.0 + seen, 1.0 + sum(map(len, kept)) - seen)
+    return _log_mean([lasting, fleeting])
 
 
 def log_finger(episode: Episode, held_s: float, priors: Priors) -> float:
     """Log density (per second) of an episode that the finger makes by itself somewhere in a press of this length."""
     slip = priors.slip_long if episode.longest_us >= FINGER_US else priors.slip_short
     rate = slip / max(held_s, SHORTEST_PRESS_S)
+    further = 0.0
     if held_s >= LONG_HOLD_S:
         rate = max(rate, priors.wobble_per_s)
-    further = min(len(episode.dropouts) - 1, MOST_FURTHER) * math.log(FURTHER)
+        further = min(len(episode.dropouts) - 1, MOST_FURTHER) * math.log(FURTHER)
     return math.log(rate) + (episode.together - 1) * math.log(TWO_FINGERS_AT_ONCE) + further
 
 
