@@ -141,8 +141,9 @@ def build_case(
 
 def _conflicts(evidence: Evidence, exposure: Exposure, priors: Priors, off: frozenset[Rule]) -> tuple[Conflict, ...]:
     missed = NEVER if Rule.MISSES in off else math.log(priors.missed_press)
+    by_this_hand = NEVER if Rule.MISSES in off else math.log(_missed_press(evidence, priors))
     found = [
-        Conflict(evidence.parts.bit[key], None, missed * record.misses)
+        Conflict(evidence.parts.bit[key], None, record.misses * (missed if record.is_silent else by_this_hand))
         for key, record in evidence.records.items()
         if record.is_silent or record.wavers
     ]
@@ -153,6 +154,22 @@ def _conflicts(evidence: Evidence, exposure: Exposure, priors: Priors, off: froz
             held_s = exposure.press_s(episode.lost, episode.start_us)
             found.append(Conflict(0, episode, log_finger(episode, held_s, priors)))
     return tuple(found)
+
+
+def _missed_press(evidence: Evidence, priors: Priors) -> float:
+    """How often this hand misses a press: the prior, which weighs like `HAND_KNOWN` presses, and the vouched presses.
+
+    A faulty line must not make the hand look careless, so the line that would lower the rate most is left out.
+    """
+    tried = {key: record.vouched_seen + len(record.silent) for key, record in evidence.records.items()}
+    silent = {key: len(record.silent) for key, record in evidence.records.items()}
+    every, mute = sum(tried.values()), sum(silent.values())
+    rates = [priors.missed_press]
+    for keys in evidence.parts.layout.keys_on.values():
+        own = [key for key in keys if key in tried]
+        misses = HAND_KNOWN * priors.missed_press + mute - sum(silent[key] for key in own)
+        rates.append(misses / (HAND_KNOWN + every - sum(tried[key] for key in own)))
+    return min(rates)
 
 
 def _slip_long(episodes: tuple[Episode, ...], presses: int, priors: Priors) -> float:
