@@ -51,7 +51,7 @@ def test_openings_of_both_pairs_accuse_the_line_and_the_zone(tmp_path: Path) -> 
     path = tmp_path / "run.twrec"
     events, _ = drive(bench(), path)
     assert [each.pairs for each in events if isinstance(each, Watching)] == [PAIRS, ()]
-    (finding,) = [each for each in events if isinstance(each, Finished)][0].document["findings"]
+    (finding,) = next(each for each in events if isinstance(each, Finished)).document["findings"]
     assert (finding["kind"], finding["lines"], finding["zone"]) == ("intermittent_line", ["C4"], "fold")
     recording = read_recording(path)
     final = events[-1]
@@ -128,4 +128,4 @@ def test_a_board_that_restarts_while_watching_is_told_again_what_to_watch() -> N
     last = [each for each in events if isinstance(each, Progress)][-1]
     assert last.snapshot.watch is not None
     assert last.snapshot.watch.pairs == PAIRS
-    assert [each for each in events if isinstance(each, Finished)][0].document["findings"] == []
+    assert next(each for each in events if isinstance(each, Finished)).document["findings"] == []
