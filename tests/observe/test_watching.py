@@ -54,7 +54,7 @@ def test_a_pair_nobody_holds_shows_nothing_and_is_no_time_watched() -> None:
     seen = board(((T, T + 500),), closes=(0, None)).observations()
     held, loose = seen.watches
     assert loose.closed == () and loose.closed_us == 0
-    assert held.closed_us == pytest.approx(3 * SECOND, abs=100 * MS)
+    assert held.closed_us == pytest.approx(3 * SECOND, abs=50 * MS)
     (dropout,) = seen.dropouts
     assert dropout.kept == ()
 

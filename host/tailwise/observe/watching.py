@@ -18,6 +18,7 @@ from bisect import bisect_left, bisect_right
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from tailwise.harness.wiring import Wiring
 from tailwise.model.layout import Layout
@@ -67,10 +68,17 @@ class Watch:
         return self.counts[-1].t_us if self.counts else self.start_us
 
     def closed(self, pair: int) -> tuple[tuple[int, int], ...]:
-        """Stretches between WATCHEDs that both show the pair closed."""
+        """Stretches between WATCHEDs that both show the pair closed, or open for less than a release."""
+        short = sorted((one.start_us, one.end_us) for one in self.openings[pair] if one.length_us < RELEASE_US)
+        starts = [start for start, _ in short]
+
+        def shut(count: WatchCounts) -> bool:
+            before = bisect_right(starts, count.t_us) - 1
+            return bool(count.closed >> pair & 1) or (before >= 0 and short[before][1] >= count.t_us)
+
         found: list[tuple[int, int]] = []
-        for before, after in zip(self.counts, self.counts[1:], strict=False):
-            if before.closed >> pair & 1 and after.closed >> pair & 1:
+        for before, after in pairwise(self.counts):
+            if shut(before) and shut(after):
                 start = found.pop()[0] if found and found[-1][1] == before.t_us else before.t_us
                 found.append((start, after.t_us))
         return tuple(found)
