@@ -13,11 +13,12 @@ from enum import StrEnum
 
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.engine import diagnose
-from tailwise.diagnose.evidence import Evidence
+from tailwise.diagnose.evidence import VOUCHED_TRIALS, Evidence
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.model.finding import Finding
 from tailwise.model.mark import Deed, Mark
-from tailwise.model.observation import Observations
+from tailwise.model.observation import Attempt, AttemptResult, Observations
+from tailwise.observe.tried import silent_keys
 from tailwise.words import diagnosis as say
 
 PAUSE_US = 1_000_000
@@ -95,6 +96,17 @@ def _last(observations: Observations) -> int:
     return max((each.end_us or each.start_us for each in observations.presses), default=0)
 
 
+def _stated(observations: Observations) -> tuple[Attempt, ...]:
+    """Silent presses for the keys that only the statement 'every key was pressed' vouches for, at the end of the run.
+
+    In two runs joined as one the statement alone would be lost: the key may have answered in the other run.
+    """
+    asked = {attempt.key for attempt in observations.attempts}
+    end = observations.end_us
+    silent = [key for key in silent_keys(observations) if key not in asked]
+    return tuple(Attempt(key, end, end, AttemptResult.SILENT) for key in silent for _ in range(VOUCHED_TRIALS))
+
+
 def _appended(first: Observations, second: Observations, seam: int) -> Observations:
     """The second run after the first, a reseat mark between; the rest check of the first counts."""
 
@@ -105,7 +117,9 @@ def _appended(first: Observations, second: Observations, seam: int) -> Observati
         replace(each, start_us=later(each.start_us), end_us=None if each.end_us is None else later(each.end_us))
         for each in second.presses
     )
-    attempts = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.attempts)
+    attempts = tuple(
+        replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in (*second.attempts, *_stated(second))
+    )
     dropouts = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.dropouts)
     blind = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.blind)
     marks = tuple(replace(each, at_us=later(each.at_us)) for each in second.marks)
@@ -115,11 +129,11 @@ def _appended(first: Observations, second: Observations, seam: int) -> Observati
     return replace(
         first,
         presses=first.presses + presses,
-        attempts=first.attempts + attempts,
+        attempts=(*first.attempts, *_stated(first), *attempts),
         dropouts=first.dropouts + dropouts,
         blind=first.blind + blind,
         marks=(*first.marks, Mark(seam, Deed.RESEAT), *marks),
         closures=closures,
-        every_key_pressed=first.every_key_pressed and second.every_key_pressed,
+        every_key_pressed=False,
         end_us=later(second.end_us),
     )

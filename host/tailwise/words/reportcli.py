@@ -29,3 +29,10 @@ def batch_line(path: str, verdict: str, grade: str, label: str, what: str) -> st
 def batch_head(count: int) -> str:
     """Above the summary."""
     return f"{count} recordings"
+
+
+AFTER = "judge together with an earlier recording of the same keyboard"
+BETWEEN = "what was done between the two: reseated (the tail was pulled and put back), past_socket (measured behind the socket)"
+AFTER_OTHER = "the two recordings are of different layouts; a pair is two runs of one keyboard"
+AFTER_ONE = "--after goes with one recording and with --between"
+NOT_TESTED = "{what}"
