@@ -24,6 +24,8 @@ from tailwise.model.mark import Deed
 NEVER = -60.0
 SHOWN_BY_EACH = 2
 HAND_KNOWN = 50
+SILENT_TIMES = 3
+"""silent presses alone show that something comes and goes from so many on: people miss a press now and then"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,15 +186,19 @@ def _key_hits(conflicts: tuple[Conflict, ...], keys: int) -> int:
 
 def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evidence: Evidence) -> int:
     """What an intermittent hypothesis explains; nothing where it never came and went on one key."""
-    hits = showed = 0
+    hits = showed = dropped = silences = 0
     for index, conflict in enumerate(conflicts):
         if conflict.episode is not None:
             if shows(hypothesis, conflict.episode):
                 hits |= 1 << index
                 showed |= 1
+                dropped += 1
         elif conflict.key & hypothesis.silences:
             hits |= 1 << index
             showed |= conflict.key & evidence.wavering
+            silences += sum(evidence.records[key].misses for key in evidence.parts.ids(conflict.key))
+    if not dropped and silences < SILENT_TIMES:
+        return 0
     if showed and len(hypothesis.fault.lines) > 1 and not _all_lines_show(hypothesis, hits, conflicts, evidence):
         return 0
     return hits if showed else 0
