@@ -22,7 +22,8 @@ _BOUND_DECIMALS = 4
 
 def build(layout: str, label: str, decision: Decision, findings: tuple[Finding, ...], link: LinkCounts) -> dict[str, Any]:
     """The document as plain values, in its fixed order."""
-    ordered = sorted(findings, key=lambda finding: (finding.fault.sort_key, -finding.probability))
+    told = [(finding.fault.sort_key, -finding.probability, _finding(finding)) for finding in findings]
+    told.sort(key=lambda each: (*each[:2], json.dumps(each[2], sort_keys=True)))
     return {
         "format": FORMAT,
         "tool": f"tailwise {__version__}",
@@ -30,7 +31,7 @@ def build(layout: str, label: str, decision: Decision, findings: tuple[Finding, 
         "label": label,
         "verdict": decision.verdict.value,
         "grade": decision.grade.name,
-        "findings": [_finding(finding) for finding in ordered],
+        "findings": [finding for _, _, finding in told],
         "coverage": _coverage(decision.coverage),
         "link": {"frames": link.frames, "lost": link.lost, "bad": link.bad, "gaps": link.gaps},
     }
@@ -42,7 +43,14 @@ def to_bytes(document: dict[str, Any]) -> bytes:
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
-    rivals = sorted(finding.rivals, key=lambda rival: (-round(rival.probability, _PROBABILITY_DECIMALS), rival.fault.sort_key))
+    rivals = sorted(
+        finding.rivals,
+        key=lambda rival: (
+            -round(rival.probability, _PROBABILITY_DECIMALS),
+            rival.fault.sort_key,
+            rival.fault.steadiness.value,
+        ),
+    )
     out: dict[str, Any] = {
         **_fault(finding.fault),
         "steadiness": finding.fault.steadiness.value,

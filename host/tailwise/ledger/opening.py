@@ -75,6 +75,8 @@ def _look(path: Path) -> None:
         raise LedgerError(words.UNREADABLE.format(path=path, error=error), *words.UNREADABLE_HELP) from error
     try:
         mark = raw.execute("PRAGMA application_id").fetchone()[0]
+        if mark != schema.APPLICATION_ID and not raw.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()[0]:
+            return  # another program is making this ledger at this moment, or it was killed while it did
         if mark != schema.APPLICATION_ID:
             raise LedgerError(words.FOREIGN.format(path=path), *words.FOREIGN_HELP)
         version = int(raw.execute("SELECT value FROM tailwise_about WHERE name = 'schema'").fetchone()[0])
