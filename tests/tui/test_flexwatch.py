@@ -91,7 +91,7 @@ class Hand:
         await self.wait(3.0)
 
     async def wait(self, run_s: float) -> None:
-        """Let time pass up to here in steps so small that the screen sees every episode by itself, however fast the bench runs."""
+        """Let time pass up to here, in steps so small that the screen sees every episode, however fast the bench runs."""
         end_us = round(run_s * SECOND)
         while self.at_us < end_us:
             self.at_us = min(end_us, self.at_us + STEP_US)
