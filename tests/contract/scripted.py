@@ -44,7 +44,6 @@ class ScriptedBoard(SimBoard):
 
     def __init__(self, layout: Layout, script: Script) -> None:
         super().__init__()
-        self.ends_by_itself = True
         self._board_line = plain_wiring(layout).board_line
         self._script = script
         self._zero_us: int | None = None

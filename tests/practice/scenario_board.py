@@ -20,7 +20,6 @@ class ScenarioBoard(SimBoard):
 
     def __init__(self, setup: Setup) -> None:
         super().__init__()
-        self.ends_by_itself = True
         bench = Bench(setup)
         self._loads = list(line_loads(setup))
         if any(load.puller is not None for load in self._loads):

@@ -3,7 +3,7 @@ from __future__ import annotations
 from tailwise.model.mark import Deed
 from tailwise.observe.rates import Enough
 from tailwise.procedure.flex import ALONE, FlexWatch
-from tailwise.procedure.order import along_route, keys_to_hold
+from tailwise.procedure.order import along_route
 from tailwise.procedure.outcome import Command, Sound
 from tailwise.procedure.procedure import APART, WHOLE, Procedure, Stage
 from tailwise.procedure.strip import CELL_US, Strip, Trace
@@ -20,11 +20,8 @@ def watching(line: str) -> tuple[Procedure, Hands, FlexWatch]:
     return procedure, hands, procedure.flex
 
 
-def test_the_keys_to_hold_are_the_farthest_that_work() -> None:
+def test_the_last_keys_along_a_route_are_the_farthest() -> None:
     assert along_route(LAYOUT, "R1")[-2:] == ("2", "1")
-    assert keys_to_hold(LAYOUT, "R1", ()) == ("1", "2")
-    assert keys_to_hold(LAYOUT, "R1", ("3", "6")) == ("3", "6")
-    assert keys_to_hold(LAYOUT, "R1", ("3",)) == ("3", "1")
 
 
 def test_branches_of_a_route_count_by_length() -> None:

@@ -81,7 +81,6 @@ class SimBoard(Link):
         )
         self._cycle = 0
         self._end_us = end_us
-        self.ends_by_itself = end_us is not None
         self._watch = watch
         self._stream = Stream()
         self._marks: list[Mark] = []

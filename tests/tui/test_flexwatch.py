@@ -43,8 +43,6 @@ ZONES = [zone.name for zone in DEMO.zones]
 class HeldBack(BenchLink):
     """A bench that goes no further than it is let."""
 
-    ends_by_itself = False
-
     def __init__(self, bench: Bench) -> None:
         super().__init__(bench)
         self._may = threading.Condition()

@@ -35,8 +35,6 @@ FURTHER = 0.5
 MOST_FURTHER = 10
 """a tired finger that lifts makes one opening; each further one in the same episode is half as common (common practice). In an
 ordinary press openings come in bursts by themselves: contacts chatter as they close and let go."""
-UNBRIDGED = 0.1
-"""two held keys of one line lost at once, and their partners apart: hardly a fault before the first of them"""
 
 
 def shows(hypothesis: Hypothesis, episode: Episode) -> bool:

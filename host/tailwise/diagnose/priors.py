@@ -41,8 +41,6 @@ class Priors:
     """per key"""
     diode_open: float = 0.002
     """per diode"""
-    diode_shorted: float = 0.001
-    """per diode"""
     diode_backwards: float = 0.0005
     """per diode: only after a repair"""
     harness_lead: float = 0.001

@@ -33,7 +33,6 @@ class Link(ABC):
     """
 
     url: str = ""
-    ends_by_itself: bool = False
     replays: bool = False
 
     @abstractmethod

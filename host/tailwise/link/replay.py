@@ -16,7 +16,6 @@ from tailwise.words import link as words
 class ReplayLink(Link):
     """A recording as a board."""
 
-    ends_by_itself = True
     replays = True
 
     def __init__(self, recording: Recording, url: str = "replay:") -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from tailwise.model.fault import Fault
 
@@ -30,11 +30,3 @@ class Finding:
     next_step: str = ""
     zone: str | None = None
     distance_mm: tuple[float, float, float] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Coverage:
-    """What was tested: presses per key (every key of the layout), keys that count as untried, sorted."""
-
-    presses: dict[str, int] = field(default_factory=dict)
-    untried: tuple[str, ...] = ()

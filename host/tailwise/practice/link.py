@@ -20,8 +20,6 @@ class BenchLink(Link):
     In virtual time it also ends when the host never starts a run (60 s), or 3 s after the board refused to drive.
     """
 
-    ends_by_itself = True
-
     def __init__(self, bench: Bench, url: str = "practice:", *, realtime: bool = False, speed: float = 1.0) -> None:
         if speed <= 0:
             raise ValueError(f"speed must be above 0, not {speed}")

@@ -32,7 +32,6 @@ from tailwise.wire.messages import ResetCause
 
 BOOT_US = 250_000
 BYTE_US = 20
-ANSWER_US = 150
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,6 @@ line share only that line and close no rectangle (common practice: witness keys)
 
 from __future__ import annotations
 
-from collections.abc import Collection
-
 from tailwise.model.layout import Key, Layout
 
 ROW_TOLERANCE = 0.5
@@ -44,10 +42,3 @@ def along_route(layout: Layout, line: str) -> tuple[str, ...]:
         before = 0.0 if stop.origin is None else distance.get(stop.origin, 0.0)
         distance[stop.key] = before + (stop.mm or 0.0 if known else 1.0)
     return tuple(sorted(distance, key=lambda key: distance[key]))
-
-
-def keys_to_hold(layout: Layout, line: str, working: Collection[str]) -> tuple[str, ...]:
-    """Up to two keys to hold on a line, farthest first; keys known to work come before keys that were not tried."""
-    far = tuple(reversed(along_route(layout, line)))
-    proven = tuple(key for key in far if key in working)
-    return (proven + tuple(key for key in far if key not in working))[:2] if proven else far[:2]
