@@ -19,6 +19,7 @@ from tailwise.wire.payload import PayloadError
 _crc = crcmod.predefined.mkPredefinedCrcFun(CRC)
 _SHORTEST = HEADER_BYTES + CRC_BYTES
 _LONGEST_ON_WIRE = MAX_DECODED_BYTES + 2
+_FULL_BLOCK = 254
 
 
 def crc16(data: bytes) -> int:
@@ -38,37 +39,45 @@ class FrameError(ValueError):
 def cobs_encode(data: bytes) -> bytes:
     """Stuff data; the result holds no 00 and no delimiter. At most one byte more in each 254."""
     out = bytearray()
-    block = bytearray()
-    for position, byte in enumerate(data):
-        if byte:
-            block.append(byte)
-        if not byte or len(block) == 254:
-            out.append(len(block) + 1)
-            out += block
-            block.clear()
-            if byte and position == len(data) - 1:
-                return bytes(out)
-    out.append(len(block) + 1)
-    out += block
+    parts = data.split(b"\0")
+    for part in parts[:-1]:
+        _put_blocks(out, part)
+        out.append(len(part) % _FULL_BLOCK + 1)
+        out += part[len(part) - len(part) % _FULL_BLOCK :]
+    last = parts[-1]
+    _put_blocks(out, last)
+    rest = len(last) % _FULL_BLOCK
+    if rest or not last:
+        out.append(rest + 1)
+        out += last[len(last) - rest :]
     return bytes(out)
+
+
+def _put_blocks(out: bytearray, part: bytes) -> None:
+    """The full blocks of a stretch without 00."""
+    for at in range(0, len(part) - _FULL_BLOCK + 1, _FULL_BLOCK):
+        out.append(_FULL_BLOCK + 1)
+        out += part[at : at + _FULL_BLOCK]
 
 
 def cobs_decode(stuffed: bytes) -> bytes:
     """Undo cobs_encode; both conventions for a last full block are taken. FrameError where it is not COBS."""
-    out = bytearray()
+    if 0 in stuffed:
+        raise FrameError("a 00 inside a frame", stuffed)
+    out = bytearray(stuffed)
+    full: list[int] = []
     at = 0
     while at < len(stuffed):
         code = stuffed[at]
-        block = stuffed[at + 1 : at + code]
-        if code == 0 or 0 in block:
-            raise FrameError("a 00 inside a frame", stuffed)
-        if len(block) != code - 1:
-            raise FrameError("a COBS block runs past the end of the frame", stuffed)
-        out += block
+        out[at] = 0
         at += code
-        if code != 255 and at < len(stuffed):
-            out.append(0)
-    return bytes(out)
+        if code > _FULL_BLOCK:
+            full.append(at)
+    if at != len(stuffed):
+        raise FrameError("a COBS block runs past the end of the frame", stuffed)
+    for after in reversed(full):
+        del out[after : after + 1]
+    return bytes(out[1:])
 
 
 @dataclass(frozen=True, slots=True)
