@@ -29,6 +29,17 @@ def test_a_shops_table_shifts_the_probabilities(recording: Path, tmp_path: Path,
     assert plain[0]["probability"] != shop[0]["probability"]
 
 
+def test_batches_and_runs_take_the_table_too(recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = tmp_path / "shop.yaml"
+    table.write_text("format: tailwise-priors/1\nharness_lead: 0.3\n")
+    main(["judge", str(recording.parent), "--json", "--priors", str(table)])
+    batch = json.loads(capsys.readouterr().out)[0]["findings"]["findings"]
+    run = ["test", "--port", f"replay:{recording}", "--layout", "demo-7x6", "--every-key-pressed", "--json"]
+    main([*run, "--priors", str(table)])
+    live = json.loads(capsys.readouterr().out)["findings"]
+    assert batch[0]["kind"] == live[0]["kind"] == "harness_fault"
+
+
 def test_a_bad_table_names_file_line_and_key(recording: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table = tmp_path / "shop.yaml"
     table.write_text("format: tailwise-priors/1\ndead_contacts: 0.1\n")

@@ -71,6 +71,15 @@ def test_a_column_that_goes_missing_for_a_while_and_comes_back() -> None:
     assert finding.fault.lines == ("C3",)
 
 
+def test_three_lines_of_one_edge_that_swallow_presses_in_turn_are_one_crack() -> None:
+    script = Script(demo()).walk()
+    for key in ("1", "2", "3", "5", "P", "E", "W", "J", "S", "L", "F"):
+        script.press(key, works=key in ("5", "J"))
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.kind is FaultKind.INTERMITTENT_LINE
+    assert finding.fault.lines == ("C1", "C2", "C3")
+
+
 def test_a_press_missed_now_and_then_is_the_operator() -> None:
     script = Script(demo()).walk()
     for key in ("3", "K"):

@@ -14,6 +14,7 @@ from tailwise.diagnose.priors_file import parse_priors
 from tailwise.layoutfile.nodes import FileProblems
 from tailwise.model.fault import FaultKind, Place
 from tailwise.model.layout import Diode
+from tailwise.model.observation import Dropout
 from tests.diagnose.worlds import Script, brief, demo
 
 
@@ -70,6 +71,23 @@ def test_bounce_over_the_limit(bounces: tuple[int, ...], accused: int) -> None:
     script.presses = [press for press in script.presses if press.key != "J" or press.make_bounce_us]
     found = brief(diagnose(script.observations()))
     assert found == [("bouncing_contact", (), ("J",))] * accused
+
+
+def test_a_doubled_press_of_a_worn_contact_hides_nothing() -> None:
+    """The end of one press chatters into the start of the next, and no opening is long enough to be a finger's."""
+    script = Script(demo()).walk()
+    script.presses = [press for press in script.presses if press.key != "J"]
+    for _ in range(4):
+        script.read("J", held_us=140_000)
+        script.presses[-1] = replace(script.presses[-1], make_bounce_us=36_000, break_bounce_us=34_000)
+        script.at_us += 400_000
+    script.read("J", held_us=310_000)
+    script.presses[-1] = replace(script.presses[-1], make_bounce_us=36_000, break_bounce_us=34_000)
+    begin = script.at_us + 110_000
+    script.dropouts += [Dropout(begin + at, begin + at + 1_200, ("J",), ()) for at in range(0, 72_000, 2_000)]
+    found = diagnose(script.observations())
+    assert brief(found) == [("bouncing_contact", (), ("J",))]
+    assert found[0].probability > 0.9
 
 
 def test_priors_file_overrides_by_name() -> None:

@@ -49,6 +49,15 @@ def test_a_line_that_works_past_the_socket_is_the_socket() -> None:
     assert compared.changed == ("R2",)
 
 
+def test_what_only_the_second_run_shows_counts() -> None:
+    compared = diagnose_pair(
+        Script(demo()).walk().observations(), Script(demo()).join("R2", "R3").walk().observations(), Between.RESEATED
+    )
+    (finding,) = compared.findings
+    assert finding.fault.kind is FaultKind.SHORT
+    assert finding.fault.lines == ("R2", "R3")
+
+
 def test_runs_of_two_layouts_cannot_be_compared() -> None:
     one, other = Script(demo()).walk().observations(), Script(demo("demo-8x8")).walk().observations()
     with pytest.raises(ValueError, match="demo-8x8"):

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from tailwise.cli import exits
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.layoutfile.nodes import FileProblems
 from tailwise.live.folder import SUFFIX
 from tailwise.recording.format import RecordingError
@@ -41,14 +42,14 @@ def find_recordings(given: Sequence[Path]) -> list[Path]:
     return found
 
 
-def _judge_one(job: tuple[str, Rubric | None]) -> Judged:
+def _judge_one(job: tuple[str, Rubric | None, Priors]) -> Judged:
     from tailwise.judge.judge import fed_judge
     from tailwise.recording.reader import read_recording
 
-    path, rubric = job
+    path, rubric, priors = job
     try:
         recording = read_recording(Path(path))
-        judge = fed_judge(recording, rubric=rubric, file=path)
+        judge = fed_judge(recording, rubric=rubric, file=path, priors=priors)
         return Judged(path, judge.document(), notes=(*recording.damage, *judge.notes))
     except (RecordingError, FileProblems) as error:
         return Judged(path, None, str(error))
@@ -56,9 +57,11 @@ def _judge_one(job: tuple[str, Rubric | None]) -> Judged:
         return Judged(path, None, f"{path}: {error.strerror or error}")
 
 
-def judge_all(paths: Sequence[Path], rubric: Rubric | None = None, cores: int | None = None) -> Iterator[Judged]:
+def judge_all(
+    paths: Sequence[Path], rubric: Rubric | None = None, cores: int | None = None, priors: Priors = DEFAULT_PRIORS
+) -> Iterator[Judged]:
     """Judge each, in order; `cores` processes (default: all)."""
-    jobs = [(str(path), rubric) for path in paths]
+    jobs = [(str(path), rubric, priors) for path in paths]
     count = cores or os.cpu_count() or 1
     if count == 1 or len(jobs) < 4:
         yield from map(_judge_one, jobs)
@@ -67,11 +70,11 @@ def judge_all(paths: Sequence[Path], rubric: Rubric | None = None, cores: int | 
         yield from pool.map(_judge_one, jobs, chunksize=max(1, min(16, len(jobs) // (4 * count))))
 
 
-def run_batch(given: Sequence[Path], rubric: Rubric | None, cores: int | None, *, as_json: bool) -> int:
+def run_batch(given: Sequence[Path], rubric: Rubric | None, cores: int | None, priors: Priors, *, as_json: bool) -> int:
     """The whole batch; the exit code is the gravest of all."""
     paths = find_recordings(given)
     results = []
-    for number, result in enumerate(judge_all(paths, rubric, cores), start=1):
+    for number, result in enumerate(judge_all(paths, rubric, cores, priors), start=1):
         _bar(number, len(paths))
         results.append(result)
         for note in result.notes:

@@ -3,10 +3,11 @@
 Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
 closed for some milliseconds in between, so openings of this key alone that follow either end of a press, or each other,
 within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end; a longer opening in the middle splits a doubled
-press, unless the key was held. A sound contact exceeds its limit rarely, and the less the further (e-fold in 10 ms, from
-memory); a worn one on most presses. An intermittent contact opens anywhere in a press, so openings that all begin at its
-ends speak for bounce. Limits: the layout's own, else 20 ms for film and rubber, 10 ms for switches (makers' figures: domes
-under 20; measured parts under 6.2 ms).
+press, unless the key was held. A doubled press of a worn contact may never open for long: one cluster of short openings in
+the middle is the end of one and the start of the other, as seldom as fingers double. A sound contact exceeds its limit
+rarely, and the less the further (e-fold in 10 ms, from memory); a worn one on most presses. An intermittent contact opens
+anywhere in a press, so openings that all begin at its ends speak for bounce. Limits: the layout's own, else 20 ms for film
+and rubber, 10 ms for switches (makers' figures: domes under 20; measured parts under 6.2 ms).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import odds
@@ -89,13 +91,16 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     for press, inside in _parts(presses, openings, explained):
         make_us, break_us = _make_us(press, inside), _break_us(press, inside)
         between = _between(press, inside, make_us, break_us)
-        if any(_far(press, each) for each in between):
+        far = [each for each in between if _far(press, each)]
+        if not _one_cluster(far):
             return None
-        worn += math.log(LATE_SHARE) if between else 0.0
+        if between:
+            worn += math.log(priors.slip_long if far else LATE_SHARE)
         explained.update(inside)
         bounce = max(make_us, break_us)
-        if inside or bounce > limit:
-            anywhere += math.log(min(1.0, 2 * QUIET_US / max(1, _end(press) - press.start_us)))
+        if not far and (inside or bounce > limit):
+            ends = max(1, (make_us > limit) + (break_us > limit))
+            anywhere += ends * math.log(min(1.0, 2 * QUIET_US / max(1, _end(press) - press.start_us)))
         if bounce > limit:
             long.append(LongBounce(press, bounce))
             sound += math.log(priors.long_bounce) - (bounce - limit) / FALL_US
@@ -137,6 +142,13 @@ def _parts(presses: Iterable[Press], openings: list[Dropout], splits: set[Dropou
 def _between(press: Press, inside: list[Dropout], make_us: int, break_us: int) -> list[Dropout]:
     """Openings that neither end of the press explains."""
     return [each for each in inside if each.start_us > press.start_us + make_us and each.end_us < _end(press) - break_us]
+
+
+def _one_cluster(openings: list[Dropout]) -> bool:
+    """True where they follow each other closely, for no longer than the ends of two presses chatter."""
+    ordered = sorted(openings, key=lambda each: each.start_us)
+    close = all(two.start_us - one.end_us <= QUIET_US for one, two in pairwise(ordered))
+    return not ordered or (close and ordered[-1].end_us - ordered[0].start_us <= 2 * EDGE_US)
 
 
 def _far(press: Press, opening: Dropout) -> bool:

@@ -17,7 +17,7 @@ from tailwise.diagnose.evidence import VOUCHED_TRIALS, Evidence
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.model.finding import Finding
 from tailwise.model.mark import Deed, Mark
-from tailwise.model.observation import Attempt, AttemptResult, Observations
+from tailwise.model.observation import Attempt, AttemptResult, LineHeld, Observations, WatchSpan
 from tailwise.observe.tried import silent_keys
 from tailwise.words import diagnosis as say
 
@@ -108,7 +108,7 @@ def _stated(observations: Observations) -> tuple[Attempt, ...]:
 
 
 def _appended(first: Observations, second: Observations, seam: int) -> Observations:
-    """The second run after the first, a reseat mark between; the rest check of the first counts."""
+    """The second run after the first, a reseat mark between; what either rest check showed counts."""
 
     def later(at_us: int) -> int:
         return at_us + seam
@@ -121,6 +121,9 @@ def _appended(first: Observations, second: Observations, seam: int) -> Observati
         replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in (*second.attempts, *_stated(second))
     )
     dropouts = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.dropouts)
+    joined = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.joined)
+    watches = tuple(_watched_later(each, seam) for each in second.watches)
+    held = {line: state for line, state in second.held.items() if state in (LineHeld.HIGH, LineHeld.LOW)}
     blind = tuple(replace(each, start_us=later(each.start_us), end_us=later(each.end_us)) for each in second.blind)
     marks = tuple(replace(each, at_us=later(each.at_us)) for each in second.marks)
     closures = dict(first.closures)
@@ -131,9 +134,23 @@ def _appended(first: Observations, second: Observations, seam: int) -> Observati
         presses=first.presses + presses,
         attempts=(*first.attempts, *_stated(first), *attempts),
         dropouts=first.dropouts + dropouts,
+        joined=first.joined + joined,
+        watches=first.watches + watches,
+        held=first.held | held,
+        elsewhere=tuple(sorted({*first.elsewhere, *second.elsewhere})),
         blind=first.blind + blind,
         marks=(*first.marks, Mark(seam, Deed.RESEAT), *marks),
         closures=closures,
         every_key_pressed=False,
         end_us=later(second.end_us),
+    )
+
+
+def _watched_later(watch: WatchSpan, seam: int) -> WatchSpan:
+    return replace(
+        watch,
+        start_us=watch.start_us + seam,
+        end_us=watch.end_us + seam,
+        closed=tuple((start + seam, end + seam) for start, end in watch.closed),
+        unlisted=tuple((start + seam, end + seam, count, open_us) for start, end, count, open_us in watch.unlisted),
     )

@@ -205,7 +205,7 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
 
 
 def _all_lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
-    """True where a crack that comes and goes took two of its lines at one instant, or both of only two more than once."""
+    """True where a crack that comes and goes took two of its lines at one instant, or each of them more than once."""
     parts = evidence.parts
     times = dict.fromkeys(hypothesis.fault.lines, 0)
     for index, conflict in enumerate(conflicts):
@@ -217,7 +217,7 @@ def _all_lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict
             return True
         for line in touched:
             times[line] += 1
-    return len(times) == 2 and min(times.values()) >= SHOWN_BY_EACH
+    return min(times.values()) >= SHOWN_BY_EACH
 
 
 def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:

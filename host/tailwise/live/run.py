@@ -17,6 +17,7 @@ from threading import Event
 from typing import Any, Protocol
 
 from tailwise import __version__
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.harness.store import kept_wiring
 from tailwise.harness.wiring import Wiring, WiringError, checked_wiring, plain_wiring
 from tailwise.judge.document import to_bytes
@@ -34,6 +35,7 @@ from tailwise.model.layout import Layout
 from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Pair
 from tailwise.recording.format import Changed, Ended, Header, Marked, Record
+from tailwise.verdict.rubric import Rubric
 from tailwise.wire.messages import Identity
 from tailwise.words import live as words
 
@@ -57,7 +59,7 @@ class RunSettings:
     seconds: ends the run that long after the first start, in board time; None: until stop() or the link's own end.
     realtime: practice at the pace of the clock on the wall instead of as fast as it goes. progress_hz: most Progress
     events a second of the link's time, 0 for none. regain_s: how long a lost link is waited for, None: until stop().
-    wiring: None takes the one kept for this board and layout, else a plain harness.
+    wiring: None takes the one kept for this board and layout, else a plain harness. rubric, priors: a shop's own.
     heard: called in the run's own thread with every record, for those who learn from the raw readings.
     """
 
@@ -69,6 +71,8 @@ class RunSettings:
     every_key_pressed: bool = False
     seconds: float | None = None
     wiring: Wiring | None = None
+    rubric: Rubric | None = None
+    priors: Priors = DEFAULT_PRIORS
     realtime: bool = False
     progress_hz: float = 20.0
     regain_s: float | None = 15.0
@@ -84,7 +88,7 @@ class Run:
         self._opener = opener
         self._link: Link | None = None
         self._session: Session | Following | None = None
-        self._tape = Tape(self._header(None), None)
+        self._tape = self._new_tape(None, None)
         self._asked: deque[_Asked] = deque()
         self._file_marks = deque(sorted(settings.marks or (), key=lambda mark: mark.at_us))
         self._stopping = Event()
@@ -117,7 +121,7 @@ class Run:
             yield self._finished()
             return
         try:
-            self._tape = Tape(self._header(link), path)
+            self._tape = self._new_tape(link, path)
             self._session = session = self._new_session(link)
             if isinstance(session, Session):
                 session.choose(self._request)
@@ -285,6 +289,9 @@ class Run:
             if stored.wiring is not None and stored.layout == self.settings.layout.id:
                 return checked_wiring(self.settings.layout, stored.wiring)
         return None
+
+    def _new_tape(self, link: Link | None, path: Path | None) -> Tape:
+        return Tape(self._header(link), path, self.settings.rubric, self.settings.priors)
 
     def _header(self, link: Link | None) -> Header:
         settings = self.settings

@@ -7,22 +7,27 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
+from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
 from tailwise.judge.judge import Judge
 from tailwise.live.trouble import Unusable
 from tailwise.observe.snapshot import Snapshot
 from tailwise.recording.format import Header, Record
 from tailwise.recording.writer import RecordingWriter
+from tailwise.verdict.rubric import Rubric
 from tailwise.words import live as words
 
 
 class Tape:
     """One run's records. `add` belongs to the run's thread; `document` and `snapshot` to any."""
 
-    def __init__(self, header: Header, path: Path | None) -> None:
+    def __init__(
+        self, header: Header, path: Path | None, rubric: Rubric | None = None, priors: Priors = DEFAULT_PRIORS
+    ) -> None:
         """Create the recording where a path is given; FileExistsError where it is there already."""
         self.path = path
         self._writer = None if path is None else _writer(path, header)
-        self._judge = Judge(header)
+        self._rubric, self._priors = rubric, priors
+        self._judge = Judge(header, rubric=rubric, priors=priors)
         self._lock = Lock()
         self._full = False
         self._early: list[Record] | None = []
@@ -59,7 +64,7 @@ class Tape:
                 self._full, self._writer = True, None
                 raise Unusable(words.cannot_record(str(self.path), error.strerror or str(error))) from error
         with self._lock:
-            self._judge = Judge(header)
+            self._judge = Judge(header, rubric=self._rubric, priors=self._priors)
         for record in early:
             self.add(record)
 

@@ -34,21 +34,20 @@ def run(arguments: argparse.Namespace) -> int:
     from tailwise.verdict.rubric import read_rubric
 
     rubric = None if arguments.rubric is None else read_rubric(arguments.rubric)
+    priors = DEFAULT_PRIORS if arguments.priors is None else read_priors(arguments.priors)
     if len(arguments.recording) > 1 or arguments.recording[0].is_dir():
         if arguments.after is not None:
             print(reportcli.AFTER_ONE, file=sys.stderr)
             return exits.CALL
         from tailwise.cli.batch import run_batch
 
-        return run_batch(arguments.recording, rubric, arguments.cores, as_json=arguments.json)
+        return run_batch(arguments.recording, rubric, arguments.cores, priors, as_json=arguments.json)
     from tailwise.cli.result import print_document
     from tailwise.diagnose.reseat import Between
     from tailwise.judge.document import to_bytes
     from tailwise.judge.judge import Judge, fed_judge
     from tailwise.judge.pair import judge_pair
     from tailwise.recording.reader import read_recording
-
-    priors = DEFAULT_PRIORS if arguments.priors is None else read_priors(arguments.priors)
 
     def judged(path: Path) -> tuple[Judge, dict[str, Any]]:
         recording = read_recording(path)

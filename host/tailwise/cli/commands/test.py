@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tailwise.cli.values import positive
 from tailwise.words import commands as words
+from tailwise.words import reportcli
 
 NAME = "test"
 HELP = words.TEST
@@ -23,6 +24,8 @@ def options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--every-key-pressed", action="store_true", help=words.EVERY_KEY)
     parser.add_argument("--seconds", metavar="N", type=positive, help=words.SECONDS)
     parser.add_argument("--wiring", metavar="FILE", type=Path, help=words.WIRING)
+    parser.add_argument("--rubric", metavar="FILE", type=Path, help=reportcli.RUBRIC)
+    parser.add_argument("--priors", metavar="FILE", type=Path, help=reportcli.PRIORS)
     parser.add_argument("--json", action="store_true", help=words.JSON)
 
 
@@ -31,12 +34,15 @@ def run(arguments: argparse.Namespace) -> int:
     from tailwise.cli.result import print_document
     from tailwise.cli.stopping import stopped_by_signals
     from tailwise.cli.story import tell
+    from tailwise.diagnose.priors import DEFAULT_PRIORS
+    from tailwise.diagnose.priors_file import read_priors
     from tailwise.layoutfile.library import find_layout
     from tailwise.live.events import Finished, Started
     from tailwise.live.marksfile import read_marks
     from tailwise.live.run import Run, RunSettings
     from tailwise.live.urls import PRACTICE, REPLAY
     from tailwise.live.wiringfile import read_wiring
+    from tailwise.verdict.rubric import read_rubric
 
     layout = find_layout(arguments.layout)
     settings = RunSettings(
@@ -48,6 +54,8 @@ def run(arguments: argparse.Namespace) -> int:
         every_key_pressed=arguments.every_key_pressed,
         seconds=arguments.seconds,
         wiring=None if arguments.wiring is None else read_wiring(arguments.wiring, layout),
+        rubric=None if arguments.rubric is None else read_rubric(arguments.rubric),
+        priors=DEFAULT_PRIORS if arguments.priors is None else read_priors(arguments.priors),
         progress_hz=0 if arguments.port.startswith((PRACTICE, REPLAY)) or not sys.stderr.isatty() else 2,
     )
     by_itself = settings.seconds is not None or settings.url.startswith((PRACTICE, REPLAY))
