@@ -24,14 +24,16 @@ VOUCHED_TRIALS = 3
 
 @dataclass(frozen=True, slots=True)
 class KeyRecord:
-    """What is known of one key: good presses, vouched presses that stayed silent, and whether a statement vouches."""
+    """What is known of one key: good presses, vouched presses that stayed silent, and whether a statement vouches.
+
+    answered: vouched presses that closed, for certain or (on joined lines) only as far as could be told.
+    """
 
     key: str
     seen: tuple[Press, ...]
     silent: tuple[Attempt, ...]
     vouched: bool
-    vouched_seen: int = 0
-    doubtful: int = 0
+    answered: tuple[Attempt, ...] = ()
 
     @property
     def misses(self) -> int:
@@ -41,7 +43,7 @@ class KeyRecord:
     @property
     def works(self) -> bool:
         """True where the key closed at least once for certain."""
-        return bool(self.seen) or self.vouched_seen > 0
+        return bool(self.seen or self.answered)
 
     @property
     def is_silent(self) -> bool:
@@ -56,8 +58,10 @@ class KeyRecord:
     @property
     def trials(self) -> tuple[tuple[int, bool], ...]:
         """(time, seen) of every trial, in time."""
-        marks = [(press.start_us, True) for press in self.seen] + [(each.start_us, False) for each in self.silent]
-        return tuple(sorted(marks))
+        closed = [press.start_us for press in self.seen]
+        doubtful = [each.start_us for each in self.answered if not any(_during(each, at_us) for at_us in closed)]
+        silent = [(each.start_us, False) for each in self.silent]
+        return tuple(sorted([*((at_us, True) for at_us in (*closed, *doubtful)), *silent]))
 
 
 @dataclass(frozen=True)
@@ -72,22 +76,22 @@ class Evidence:
     def records(self) -> dict[str, KeyRecord]:
         """Every key the matrix reaches and nothing rules out."""
         seen: dict[str, list[Press]] = {}
-        doubtful: dict[str, int] = {}
+        doubtful: set[str] = set()
         for press in self.observations.presses:
             if self._is_twins(press):
                 continue
             if press.certain:
                 seen.setdefault(press.key, []).append(press)
             else:
-                doubtful[press.key] = doubtful.get(press.key, 0) + 1
+                doubtful.add(press.key)
         silent: dict[str, list[Attempt]] = {}
-        answered: dict[str, int] = {}
+        answered: dict[str, list[Attempt]] = {}
         unsure: set[str] = set()
         for attempt in self.observations.attempts:
             if attempt.result is AttemptResult.SILENT:
                 silent.setdefault(attempt.key, []).append(attempt)
             elif attempt.result is AttemptResult.SEEN or (attempt.result is AttemptResult.UNKNOWN and self._closed_in(attempt)):
-                answered[attempt.key] = answered.get(attempt.key, 0) + 1
+                answered.setdefault(attempt.key, []).append(attempt)
             else:
                 unsure.add(attempt.key)
         stated = self.observations.every_key_pressed and not self.could_hide
@@ -101,17 +105,13 @@ class Evidence:
                 tuple(seen.get(key.id, ())),
                 tuple(silent.get(key.id, ())),
                 stated and never,
-                answered.get(key.id, 0),
-                doubtful.get(key.id, 0),
+                tuple(answered.get(key.id, ())),
             )
         return records
 
     def _closed_in(self, attempt: Attempt) -> bool:
         """True where the key read closed, if doubtfully, when it was pressed: on joined lines that is its own doing."""
-        return any(
-            press.key == attempt.key and attempt.start_us - EARLY_US <= press.start_us < attempt.end_us
-            for press in self.observations.presses
-        )
+        return any(press.key == attempt.key and _during(attempt, press.start_us) for press in self.observations.presses)
 
     def _is_twins(self, press: Press) -> bool:
         """True where a key on the same crosspoint was being pressed: two such keys read alike."""
@@ -158,6 +158,10 @@ class Evidence:
             if test(record):
                 result |= self.parts.bit[key]
         return result
+
+
+def _during(attempt: Attempt, at_us: int) -> bool:
+    return attempt.start_us - EARLY_US <= at_us < attempt.end_us
 
 
 def nothing_closed(observations: Observations) -> bool:

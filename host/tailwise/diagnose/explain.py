@@ -155,7 +155,9 @@ def _intermittent(claim: Claim, case: Case) -> tuple[str, ...]:
             record = evidence.records[key]
             at = [one.start_us for one in record.silent]
             sentences.append(
-                say.wavered(key, at, len(record.seen)) if record.wavers else say.silent_key(key, at, record.vouched)
+                say.wavered(key, at, sum(seen for _, seen in record.trials))
+                if record.wavers
+                else say.silent_key(key, at, record.vouched)
             )
     for episode in episodes[:MOST_EPISODES]:
         lost, kept = parts.ids(episode.lost), parts.ids(episode.kept)

@@ -163,7 +163,7 @@ def _missed_press(evidence: Evidence, priors: Priors) -> float:
 
     A faulty line must not make the hand look careless, so the line that would lower the rate most is left out.
     """
-    tried = {key: record.vouched_seen + len(record.silent) for key, record in evidence.records.items()}
+    tried = {key: len(record.answered) + len(record.silent) for key, record in evidence.records.items()}
     silent = {key: len(record.silent) for key, record in evidence.records.items()}
     every, mute = sum(tried.values()), sum(silent.values())
     rates = [priors.missed_press]
