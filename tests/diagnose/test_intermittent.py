@@ -80,6 +80,37 @@ def test_three_lines_of_one_edge_that_swallow_presses_in_turn_are_one_crack() ->
     assert finding.fault.lines == ("C1", "C2", "C3")
 
 
+def test_a_crack_whose_third_line_nobody_held_is_a_rival_of_the_wider_one() -> None:
+    script = Script(demo()).walk()
+    for pair in (("1", "R"), ("2", "T")) * 4:
+        script.drop(pair, bridged=True)
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.lines == ("C1", "C2")
+    assert ("C1", "C2", "C3") in {rival.fault.lines for rival in finding.rivals}
+
+
+def test_partner_lines_that_stay_joined_through_the_film_are_cleared() -> None:
+    """Rows of one edge are lost with the column; joined through its film they still reach the harness."""
+    for bridged in (True, False):
+        script = Script(demo()).walk()
+        for _ in range(3):
+            script.drop(("1", "P"), bridged=bridged)
+        (finding,) = diagnose(script.observations())
+        named = {finding.fault.lines, *(rival.fault.lines for rival in finding.rivals)}
+        assert finding.fault.lines == ("C1",)
+        assert any(line.startswith("R") for lines in named for line in lines) is not bridged
+
+
+def test_a_key_that_is_back_sooner_than_a_finger_again_and_again() -> None:
+    script = Script(demo()).walk()
+    for _ in range(6):
+        script.read("K", held_us=700_000)
+        script.at_us += 740_000
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.steadiness is Steadiness.INTERMITTENT
+    assert FaultKind.INTERMITTENT_CONTACT in _kinds(finding)
+
+
 def test_a_press_missed_now_and_then_is_the_operator() -> None:
     script = Script(demo()).walk()
     for key in ("3", "K"):

@@ -23,6 +23,7 @@ from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import KeyboardKind, Layout
 from tailwise.model.observation import Dropout, Observations, Press
+from tailwise.observe.returns import quick_returns
 
 EDGE_US = 60_000
 QUIET_US = 15_000
@@ -78,9 +79,12 @@ def find_bouncing(evidence: Evidence, priors: Priors) -> Iterator[BounceClaim]:
 
 
 def without_bounce(observations: Observations, claims: tuple[BounceClaim, ...]) -> Observations:
-    """The observations without the openings that bounce explains."""
+    """The observations without the openings that bounce explains, and with the gaps of other keys that closed again at once."""
     explained = frozenset[Dropout]().union(*(claim.openings for claim in claims))
-    return replace(observations, dropouts=tuple(each for each in observations.dropouts if each not in explained))
+    worn = {key for claim in claims for key in claim.fault.keys}
+    dropouts = [each for each in observations.dropouts if each not in explained]
+    dropouts += [each for each in quick_returns(observations) if not worn.intersection(each.lost)]
+    return replace(observations, dropouts=tuple(dropouts))
 
 
 def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], limit: int, priors: Priors) -> BounceClaim | None:

@@ -24,12 +24,16 @@ STILL = ""
 
 @dataclass(frozen=True, slots=True)
 class Episode:
-    """Openings that belong together. lost: keys lost at least once; kept: keys that stayed closed through all of it."""
+    """Openings that belong together. lost: keys lost at least once; kept: keys that stayed closed through all of it.
+
+    whole: partner lines of the lost keys that were read joined meanwhile, so that no fault of theirs lost the keys.
+    """
 
     dropouts: tuple[Dropout, ...]
     lost: int
     kept: int
     zone: str
+    whole: frozenset[str] = frozenset()
 
     @property
     def start_us(self) -> int:
@@ -144,7 +148,18 @@ def _episode(group: list[Dropout], parts: Components, exposure: Exposure) -> Epi
     for dropout in group:
         lost |= parts.mask(dropout.lost)
         kept |= parts.mask(dropout.kept)
-    return Episode(tuple(group), lost, kept & ~lost, exposure.zone_at(group[0].start_us))
+    whole = frozenset[str]().union(*(_partners(each, parts) for each in group if each.bridged))
+    return Episode(tuple(group), lost, kept & ~lost, exposure.zone_at(group[0].start_us), whole)
+
+
+def _partners(dropout: Dropout, parts: Components) -> frozenset[str]:
+    """The lines that the lost keys do not share."""
+    lines = [
+        frozenset(line for point in parts.layout.key_by_id[key].crosspoints for line in point)
+        for key in dropout.lost
+        if key in parts.bit
+    ]
+    return frozenset[str]().union(*lines) - lines[0].intersection(*lines) if lines else frozenset()
 
 
 def _outside(start: int, end: int, stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:

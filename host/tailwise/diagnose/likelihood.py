@@ -38,8 +38,10 @@ ordinary press openings come in bursts by themselves: contacts chatter as they c
 
 
 def shows(hypothesis: Hypothesis, episode: Episode) -> bool:
-    """True where every opening of an episode took only keys of the fault and left none of its held keys closed."""
-    return not episode.lost & ~hypothesis.silences and not episode.kept & hypothesis.silences
+    """True where every opening took only keys of the fault, left none of its held keys closed and none of its lines joined."""
+    if episode.lost & ~hypothesis.silences or episode.kept & hypothesis.silences:
+        return False
+    return not episode.whole.intersection(hypothesis.fault.lines)
 
 
 def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float], wobble_per_s: float) -> float:

@@ -199,13 +199,13 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
             silences += sum(evidence.records[key].misses for key in evidence.parts.ids(conflict.key))
     if not dropped and silences < SILENT_TIMES:
         return 0
-    if showed and len(hypothesis.fault.lines) > 1 and not _all_lines_show(hypothesis, hits, conflicts, evidence):
+    if showed and len(hypothesis.fault.lines) > 1 and not _lines_show(hypothesis, hits, conflicts, evidence):
         return 0
     return hits if showed else 0
 
 
-def _all_lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
-    """True where a crack that comes and goes took two of its lines at one instant, or each of them more than once."""
+def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
+    """True where a crack that comes and goes took two of its lines at one instant, or two of them more than once each."""
     parts = evidence.parts
     times = dict.fromkeys(hypothesis.fault.lines, 0)
     for index, conflict in enumerate(conflicts):
@@ -217,7 +217,7 @@ def _all_lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict
             return True
         for line in touched:
             times[line] += 1
-    return min(times.values()) >= SHOWN_BY_EACH
+    return sum(1 for shown in times.values() if shown >= SHOWN_BY_EACH) > 1
 
 
 def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:

@@ -15,6 +15,7 @@ from enum import Enum
 from itertools import combinations
 
 from tailwise.model.observation import AttemptResult, Observations
+from tailwise.observe.returns import quick_returns
 
 SHOWN_TIMES = 3
 """From so many episodes on something that comes and goes has shown itself (this tool's own rule)."""
@@ -66,7 +67,8 @@ def _dropped(observations: Observations) -> list[Doubt]:
     """A key or a pair of keys that dropped out in `SHOWN_TIMES` episodes."""
     episodes: Counter[tuple[str, ...]] = Counter()
     ended: dict[tuple[str, ...], int] = {}
-    for dropout in observations.dropouts:
+    openings = (*observations.dropouts, *quick_returns(observations))
+    for dropout in sorted(openings, key=lambda each: each.start_us):
         for names in (*((key,) for key in dropout.lost), *combinations(dropout.lost, 2)):
             if dropout.start_us - ended.get(names, -EPISODE_US) >= EPISODE_US:
                 episodes[names] += 1
