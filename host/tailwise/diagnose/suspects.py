@@ -205,9 +205,13 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
 
 
 def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
-    """True where a crack that comes and goes took two of its lines at one instant, or two of them more than once each."""
+    """True where a crack that comes and goes took two of its lines at one instant, or two of them more than once each.
+
+    Keys that all hang on one crossing line show that line, not a crack.
+    """
     parts = evidence.parts
     times = dict.fromkeys(hypothesis.fault.lines, 0)
+    shown = 0
     for index, conflict in enumerate(conflicts):
         if not hits >> index & 1:
             continue
@@ -215,9 +219,11 @@ def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ..
         touched = [line for line in times if parts.on_line[line] & lost]
         if conflict.episode is not None and conflict.episode.together > 1 and len(touched) > 1:
             return True
+        shown |= lost
         for line in touched:
             times[line] += 1
-    return sum(1 for shown in times.values() if shown >= SHOWN_BY_EACH) > 1
+    crossed = any(not shown & ~keys for line, keys in parts.on_line.items() if line not in times)
+    return not crossed and sum(1 for count in times.values() if count >= SHOWN_BY_EACH) > 1
 
 
 def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:
