@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from tailwise.diagnose.engine import diagnose
 from tailwise.model.fault import FaultKind
-from tailwise.model.observation import Joined, LineHeld
+from tailwise.model.observation import Attempt, AttemptResult, Joined, LineHeld
 from tests.diagnose.worlds import START_US, STEP_US, Script, brief, demo
 
 
@@ -105,3 +105,24 @@ def test_a_join_under_held_keys_is_their_film_and_a_lasting_one_a_short() -> Non
     later = replace(joined, start_us=script.at_us + 3_000_000, end_us=script.at_us + 5_000_000)
     (finding,) = diagnose(replace(script.observations(), joined=(later,)))
     assert brief((finding,)) == [("short", ("C2", "C5"), ())]
+
+
+def test_film_of_an_open_line_under_a_key_that_was_never_down_alone() -> None:
+    """All keys of C3 are silent; 3 was down only together with Y, so its rows read joined and itself never closed."""
+    world = demo()
+    world.cut.add("C3")
+    script = Script(world)
+    for key in world.layout.keys:
+        if key.id == "3":
+            for _ in range(3):
+                script.joined.append(Joined(("R1", "R3"), script.at_us, script.at_us + 40_000, False))
+                script.attempts.append(
+                    Attempt("3", script.at_us, script.at_us + STEP_US, AttemptResult.ELSEWHERE, (("R1", "R3"),))
+                )
+                script.at_us += STEP_US
+        else:
+            for _ in range(1 if world.closes(key.id) else 3):
+                script.press(key.id)
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.kind is FaultKind.OPEN_LINE
+    assert finding.fault.lines == ("C3",)

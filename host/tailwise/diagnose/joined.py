@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, permutations
 
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.evidence import Evidence
@@ -104,15 +104,18 @@ def _free(reading: Joined, observations: Observations) -> bool:
 def film_of_mute_keys(lines: Iterable[str], evidence: Evidence) -> bool:
     """True where two keys that were asked for and never read closed hang on one line and would join these two through it.
 
-    Such a line is open: while both keys are down its film joins their partner lines.
+    Such a line is open: while both keys are down its film joins their partner lines. One of the two must have been silent; the
+    other may never have been pressed alone.
     """
     records = evidence.records
     mute = {key for key, record in records.items() if record.is_silent}
+    asked = {attempt.key for attempt in evidence.observations.attempts}
+    never = {key for key, record in records.items() if key in asked and not record.works}
     keys_at = evidence.parts.layout.keys_at
-    one, two = lines
     return any(
         mute.intersection(keys_at.get(frozenset((one, line)), ()))
-        and mute.intersection(keys_at.get(frozenset((two, line)), ()))
+        and never.intersection(keys_at.get(frozenset((two, line)), ()))
+        for one, two in permutations(lines)
         for line in evidence.parts.layout.lines
     )
 
