@@ -22,6 +22,7 @@ from scipy import stats
 from tailwise.diagnose.engine import diagnose
 from tailwise.diagnose.hypotheses import Rule
 from tailwise.diagnose.priors import DEFAULT_PRIORS
+from tailwise.diagnose.sidebyside import side_by_side
 from tailwise.layoutfile.library import find_layout
 from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import Layout
@@ -142,7 +143,13 @@ def _drawn(layout: Layout, chance: Random) -> Planted:
             lines = tuple(sorted(pair))
             if keys:
                 options.append((Planted(Fault(FaultKind.STUCK_CONTACT, lines, keys[:1]), ohm=60.0), table.stuck_contact))
-            weight = table.short_neighbours if pair in near else table.short_far
+            weight = (
+                table.short_neighbours
+                if pair in near
+                else table.short_side_by_side
+                if side_by_side(layout, one, other)
+                else table.short_far
+            )
             if not keys and not pair & with_diode:
                 leak = math.exp(chance.uniform(math.log(1000.0), math.log(14000.0)))
                 options.append((Planted(Fault(FaultKind.LEAK, lines), ohm=leak), weight * table.leak_share))

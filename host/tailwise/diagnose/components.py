@@ -13,6 +13,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
+from tailwise.diagnose.priors import Priors
+from tailwise.diagnose.sidebyside import side_by_side
 from tailwise.model.layout import Layout
 
 
@@ -75,6 +77,13 @@ class Components:
             for one, two in zip(tail.contacts, tail.contacts[1:], strict=False)
             if one is not None and two is not None
         )
+
+    def short_chance(self, pair: frozenset[str], priors: Priors) -> float:
+        """How common it is that two lines are joined: by their places on the tail and on the sheet."""
+        if pair in self.neighbours:
+            return priors.short_neighbours
+        one, two = sorted(pair)
+        return priors.short_far if side_by_side(self.layout, one, two) is None else priors.short_side_by_side
 
     @cached_property
     def line_diodes(self) -> dict[str, str]:

@@ -140,7 +140,7 @@ def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidenc
             continue
         if frozenset(fault.lines) in strange and (moved or len(strange) >= LEAST_PLACES):
             continue
-        yield _finding(fault, chance, rivals, explain.about_join(claim), evidence)
+        yield _finding(fault, chance, rivals, explain.about_join(claim, evidence.parts), evidence)
 
 
 def _foreign(held: list[str], observations: Observations, priors: Priors) -> Finding:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tailwise.diagnose.bounce import BounceClaim
+from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import DiodeClaim
 from tailwise.diagnose.episodes import Episode
 from tailwise.diagnose.evidence import Evidence, KeyRecord
@@ -10,6 +11,7 @@ from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.inference import Claim
 from tailwise.diagnose.joined import JoinClaim
 from tailwise.diagnose.mapping import Standing
+from tailwise.diagnose.sidebyside import side_by_side
 from tailwise.diagnose.suspects import Case
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.observation import Observations
@@ -28,7 +30,7 @@ def about_claim(claim: Claim, case: Case) -> tuple[str, ...]:
     return _intermittent(claim, case)
 
 
-def about_join(claim: JoinClaim) -> tuple[str, ...]:
+def about_join(claim: JoinClaim, parts: Components) -> tuple[str, ...]:
     """Why two lines are said to be joined."""
     fault = claim.options[0][0]
     one, two = fault.lines
@@ -37,17 +39,24 @@ def about_join(claim: JoinClaim) -> tuple[str, ...]:
     steady = [each for each in claim.readings if each.steady]
     if not steady:
         first = min(each.start_us for each in claim.readings)
-        return (say.joined_now_and_then(one, two, len(claim.readings), first), say.no_level_measured())
+        return (say.joined_now_and_then(one, two, len(claim.readings), first), *_closest(fault, parts), say.no_level_measured())
     start, end = min(each.start_us for each in steady), max(each.end_us for each in steady)
     lines = [say.joined_at_rest(one, two, start, end)]
     if all(each.one_way for each in steady):
         lines.append(say.joined_one_way(*steady[0].lines))
     lines += [say.key_stands_there(key) for key in fault.keys]
+    lines += _closest(fault, parts)
     if claim.reopened:
         lines.append(say.parts_under_load(one, two, claim.reopened))
     elif fault.kind is not FaultKind.STUCK_CONTACT:
         lines.append(say.no_level_measured())
     return tuple(lines)
+
+
+def _closest(fault: Fault, parts: Components) -> tuple[str, ...]:
+    """Where two joined lines of one sheet come closest."""
+    spot = side_by_side(parts.layout, *sorted(fault.lines))
+    return () if spot is None or fault.keys else (say.run_close(*fault.lines, *sorted(spot.keys)),)
 
 
 def about_standing(standing: Standing, observations: Observations) -> tuple[str, ...]:

@@ -46,7 +46,7 @@ def find_hidden_shorts(observations: Observations, parts: Components, priors: Pr
             continue
         together = frozenset((one, two)).union(*(group for group in tree if group & {one, two}))
         tree = [group for group in tree if not group & together] + [together]
-        prior = priors.short_neighbours if frozenset((one, two)) in parts.neighbours else priors.short_far
+        prior = parts.short_chance(frozenset((one, two)), priors)
         chance = prior / (prior + TWO_FINGERS**pairs)
         lines = tuple(sorted((one, two)))
         short = (Fault(FaultKind.SHORT, lines), chance * (1 - priors.leak_share))

@@ -2,9 +2,9 @@
 
 Idea: joined lines read as a group, since each conducts to all. A group of n lines needs n - 1 joins, so every spanning tree
 of the pairs that read joined is an explanation, weighed by the product of the odds of its joins: a stuck contact where a
-key stands at a row and a column, a short or a leak elsewhere, neighbours on a tail more often than others. The heaviest
-tree gives the findings, the others their rivals. A short pulls any number of inputs down; a leak near the threshold lets
-go as soon as a pressed key adds the pull-up of a second line, and so is told from it.
+key stands at a row and a column, a short or a leak elsewhere, neighbours on a tail or on the sheet more often than others.
+The heaviest tree gives the findings, the others their rivals. A short pulls any number of inputs down; a leak near the
+threshold lets go as soon as a pressed key adds the pull-up of a second line, and so is told from it.
 """
 
 from __future__ import annotations
@@ -183,12 +183,11 @@ def _likeliest_first(options: list[tuple[Fault, float]], pair: Join) -> list[tup
 def _options(pair: Join, reopened: int, parts: Components, priors: Priors, off: frozenset[Rule]) -> list[tuple[Fault, float]]:
     """The faults that join two lines, the likeliest first, with their odds."""
     lines = tuple(sorted(pair))
-    far = odds(priors.short_far)
     options: list[tuple[Fault, float]] = []
     if Rule.STUCK not in off:
         for key in sorted(parts.layout.keys_at.get(pair, ())):
             options.append((Fault(FaultKind.STUCK_CONTACT, lines, (key,)), odds(priors.stuck_contact)))
-    near = odds(priors.short_neighbours) if pair in parts.neighbours else far
+    near = odds(parts.short_chance(pair, priors))
     lets_go = LETS_GO if _weak(reopened) else 1.0
     options.append((Fault(FaultKind.SHORT, lines), near * (1.0 - priors.leak_share) / lets_go))
     options.append((Fault(FaultKind.LEAK, lines), near * priors.leak_share))

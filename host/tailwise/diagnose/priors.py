@@ -31,6 +31,8 @@ class Priors:
     """per key: forty of them make one keyboard in eight"""
     short_neighbours: float = 0.002
     """per pair of neighbours on a tail: creases, silver growth, spills"""
+    short_side_by_side: float = 0.0004
+    """per pair of other lines of one sheet whose routes pass next to each other: no fold and no edge to start at"""
     short_far: float = 0.0002
     """per other pair of lines"""
     leak_share: float = 0.1

@@ -167,6 +167,12 @@ def no_level_measured() -> str:
     return "a reading of closed does not tell a short from a leak of a few kilohms: measure between the two lines"
 
 
+def run_close(one: str, two: str, key: str, other: str) -> str:
+    """Where two routes come closest on the drawing."""
+    where = key if key == other else f"{key} and {other}"
+    return f"on the layout's routes {one} and {two} come closest near {where}"
+
+
 def parts_under_load(one: str, two: str, count: int) -> str:
     """A leak lets go when a key adds a second pull-up."""
     return f"{one} and {two} came apart {times(count)} while keys were pressed: the join is too weak to pull down two inputs"
