@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
@@ -11,11 +12,12 @@ from tailwise.diagnose.engine import diagnose
 from tailwise.diagnose.place import distance_mm, reach_mm
 from tailwise.diagnose.priors import DEFAULT_PRIORS
 from tailwise.diagnose.priors_file import parse_priors
+from tailwise.layoutfile.library import find_layout
 from tailwise.layoutfile.nodes import FileProblems
 from tailwise.model.fault import FaultKind, Place
-from tailwise.model.layout import Diode
+from tailwise.model.layout import Diode, Layout
 from tailwise.model.observation import Dropout
-from tests.diagnose.worlds import Script, brief, demo
+from tests.diagnose.worlds import Script, World, brief, demo
 
 
 def test_a_diode_that_conducts_both_ways() -> None:
@@ -178,3 +180,39 @@ def test_a_locking_key_that_is_down_is_no_stuck_contact() -> None:
     keys = tuple(replace(key, locking=key.id == "CTRL") for key in world.layout.keys)
     world.layout = replace(world.layout, keys=keys)
     assert diagnose(Script(world).join("R4", "C6").walk().observations()) == ()
+
+
+def _twins(layout: Layout, press: Callable[[Script], None]) -> Script:
+    """Both shift keys of a layout on one crosspoint are read whenever one of them is."""
+    script = Script(World(layout))
+    for key in layout.keys:
+        if key.id not in ("LSHIFT", "RSHIFT") and key.crosspoints:
+            script.press(key.id, named=False)
+    press(script)
+    return script
+
+
+def test_keys_on_one_crosspoint_are_no_witnesses_of_each_other() -> None:
+    layout = find_layout("ti-99-4a")
+    assert layout.key_by_id["LSHIFT"].crosspoints == layout.key_by_id["RSHIFT"].crosspoints
+
+    def bounces(script: Script) -> None:
+        for _ in range(4):
+            for key in ("LSHIFT", "RSHIFT"):
+                script.read(key)
+                script.presses[-1] = replace(script.presses[-1], make_bounce_us=45_000)
+            script.at_us += 400_000
+
+    def opens(script: Script) -> None:
+        for _ in range(5):
+            script.drop(("LSHIFT", "RSHIFT"), ("W",))
+
+    (worn,) = diagnose(_twins(layout, bounces).observations())
+    assert worn.fault.kind is FaultKind.BOUNCING_CONTACT
+    assert worn.rivals[0].fault == replace(worn.fault, keys=("RSHIFT",))
+    (loose,) = diagnose(_twins(layout, opens).observations())
+    kinds = {(rival.fault.kind, rival.fault.keys): rival.probability for rival in loose.rivals}
+    kinds[(loose.fault.kind, loose.fault.keys)] = loose.probability
+    contact = FaultKind.INTERMITTENT_CONTACT
+    assert kinds[(contact, ("LSHIFT",))] == kinds[(contact, ("RSHIFT",))] > 0.1
+    assert not any("same instant" in sentence for sentence in loose.evidence)

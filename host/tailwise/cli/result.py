@@ -9,6 +9,7 @@ from typing import Any
 
 from tailwise.cli import exits
 from tailwise.words import commands as words
+from tailwise.words.diagnosis import RIVALS_SHOWN, more_rivals
 
 _COLOURS = {"sound": "32", "faulty": "31", "unproven": "33", "untestable": "35"}
 
@@ -56,7 +57,9 @@ def _finding(number: int, finding: dict[str, Any]) -> Iterator[str]:
         yield "   " + words.zone(finding["zone"])
     for text in finding["evidence"]:
         yield f"   - {text}"
-    for rival in finding["rivals"]:
+    for rival in finding["rivals"][:RIVALS_SHOWN]:
         yield "   " + words.rival(rival["kind"], rival["lines"] or rival["keys"], round(100 * rival["probability"]))
+    if more := more_rivals(len(finding["rivals"]) - RIVALS_SHOWN):
+        yield "   " + more
     if finding["next_step"]:
         yield "   " + words.next_step(finding["next_step"])

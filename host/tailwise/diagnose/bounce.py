@@ -2,7 +2,7 @@
 
 Idea: bounce as ASTM F1661-09 measures it, make and break apart; the longer of the two counts. A contact that chatters may stay
 closed for some milliseconds in between, so openings of this key alone that follow either end of a press, or each other,
-within `QUIET_US` belong to its bounce, up to `EDGE_US` from that end; a longer opening in the middle splits a doubled
+within `QUIET_US` belong to its bounce, up to `LONGEST_US` from that end; a longer opening in the middle splits a doubled
 press, unless the key was held. A doubled press of a worn contact may never open for long: one cluster of short openings in
 the middle is the end of one and the start of the other, as seldom as fingers double. A sound contact exceeds its limit
 rarely, and the less the further (e-fold in 10 ms, from memory); a worn one on most presses. An intermittent contact opens
@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from tailwise.diagnose.episodes import one_of_twins
 from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import odds
 from tailwise.diagnose.priors import Priors
@@ -27,6 +28,10 @@ from tailwise.observe.returns import quick_returns
 
 EDGE_US = 60_000
 QUIET_US = 15_000
+LONGEST_US = 100_000
+"""chatter without a pause longer than `QUIET_US` goes on for no longer (this tool's own rule)"""
+BACK_US = 30_000
+"""a press shorter than `EDGE_US` and another one so soon after or before it are one: chatter opens for long now and then"""
 LIFTED_US = 10_000
 HELD_US = 2_000_000
 """a key down for longer is held, not pressed: what opens in the middle of that is no bounce and no second press"""
@@ -48,11 +53,11 @@ class LongBounce:
 
 @dataclass(frozen=True, slots=True)
 class BounceClaim:
-    """A key that bounces: its chance, its rival's, the presses that show it and the openings that belong to them."""
+    """A key that bounces: its chance, its rivals, the presses that show it and the openings that belong to them."""
 
     fault: Fault
     chance: float
-    rival: tuple[Fault, float]
+    rivals: tuple[tuple[Fault, float], ...]
     presses: tuple[LongBounce, ...]
     openings: frozenset[Dropout]
     limit_us: int
@@ -67,15 +72,30 @@ def bounce_limit_us(layout: Layout) -> int:
 
 def find_bouncing(evidence: Evidence, priors: Priors) -> Iterator[BounceClaim]:
     """Every key whose bounce is more than `accuse_above` neither chance nor an intermittent contact."""
-    limit = bounce_limit_us(evidence.parts.layout)
+    parts, observations = evidence.parts, evidence.observations
+    limit = bounce_limit_us(parts.layout)
     alone: dict[str, list[Dropout]] = {}
-    for dropout in evidence.observations.dropouts:
-        if len(dropout.lost) == 1:
-            alone.setdefault(dropout.lost[0], []).append(dropout)
+    for dropout in observations.dropouts:
+        if len(lost := one_of_twins(dropout, observations, parts).lost) == 1:
+            alone.setdefault(lost[0], []).append(dropout)
+    told: dict[str, tuple[Press, ...]] = {}
     for key, record in evidence.records.items():
-        claim = _judge_key(key, record.seen, alone.get(key, []), limit, priors)
+        alike = [other for other in parts.twins.get(key, ()) if _same(told.get(other, ()), record.seen)]
+        told[key] = record.seen
+        claim = None if alike else _judge_key(key, record.seen, alone.get(key, []), limit, priors)
         if claim is not None:
-            yield claim
+            yield _shared(claim, [each for each in parts.twins.get(key, ()) if _same(evidence.records[each].seen, record.seen)])
+
+
+def _same(presses: tuple[Press, ...], others: tuple[Press, ...]) -> bool:
+    return bool(presses) and [each.start_us for each in presses] == [each.start_us for each in others]
+
+
+def _shared(claim: BounceClaim, twins: list[str]) -> BounceClaim:
+    """A claim about a key that reads like others: each of them is as likely."""
+    chance = claim.chance / (1 + len(twins))
+    others = tuple((Fault(FaultKind.BOUNCING_CONTACT, (), (key,)), chance) for key in twins)
+    return replace(claim, chance=chance, rivals=(*others, *claim.rivals))
 
 
 def without_bounce(observations: Observations, claims: tuple[BounceClaim, ...]) -> Observations:
@@ -92,7 +112,7 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     anywhere = math.log(odds(priors.intermittent_contact))
     long: list[LongBounce] = []
     explained: set[Dropout] = set()
-    for press, inside in _parts(presses, openings, explained):
+    for press, inside in _parts(_rejoined(presses), openings, explained):
         make_us, break_us = _make_us(press, inside), _break_us(press, inside)
         between = _between(press, inside, make_us, break_us)
         far = [each for each in between if _far(press, each)]
@@ -103,7 +123,8 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
         explained.update(inside)
         bounce = max(make_us, break_us)
         if not far and (inside or bounce > limit):
-            ends = max(1, (make_us > limit) + (break_us > limit))
+            apart = make_us + break_us < _end(press) - press.start_us
+            ends = 2 if apart and make_us > limit and break_us > limit else 1
             anywhere += ends * math.log(min(1.0, 2 * QUIET_US / max(1, _end(press) - press.start_us)))
         if bounce > limit:
             long.append(LongBounce(press, bounce))
@@ -120,7 +141,25 @@ def _judge_key(key: str, presses: tuple[Press, ...], openings: list[Dropout], li
     chance = against_sound * (_share(worn, anywhere) if explained else 1.0)
     rival = Fault(FaultKind.INTERMITTENT_CONTACT, (), (key,), None, Steadiness.INTERMITTENT)
     accused = Fault(FaultKind.BOUNCING_CONTACT, (), (key,))
-    return BounceClaim(accused, chance, (rival, against_sound - chance), tuple(long), frozenset(explained), limit)
+    return BounceClaim(accused, chance, ((rival, against_sound - chance),), tuple(long), frozenset(explained), limit)
+
+
+def _rejoined(presses: Iterable[Press]) -> list[Press]:
+    """Presses with the pieces that chatter left of them joined on again."""
+    joined: list[Press] = []
+    for press in presses:
+        before = joined[-1] if joined else None
+        if before is None or before.end_us is None or press.start_us - before.end_us > BACK_US:
+            joined.append(press)
+        elif before.end_us - before.start_us < EDGE_US:
+            make_us = press.start_us + press.make_bounce_us - before.start_us
+            joined[-1] = replace(before, end_us=press.end_us, make_bounce_us=make_us, break_bounce_us=press.break_bounce_us)
+        elif press.end_us is not None and press.end_us - press.start_us < EDGE_US:
+            break_us = press.end_us - before.end_us + before.break_bounce_us
+            joined[-1] = replace(before, end_us=press.end_us, break_bounce_us=break_us)
+        else:
+            joined.append(press)
+    return joined
 
 
 def _parts(presses: Iterable[Press], openings: list[Dropout], splits: set[Dropout]) -> Iterator[tuple[Press, list[Dropout]]]:
@@ -167,7 +206,7 @@ def _make_us(press: Press, inside: list[Dropout]) -> int:
     """From the start of a press to the end of the openings that follow it closely."""
     reach = press.start_us + press.make_bounce_us
     for each in sorted(inside, key=lambda one: one.start_us):
-        if each.start_us - reach > QUIET_US or each.end_us - press.start_us > EDGE_US:
+        if each.start_us - reach > QUIET_US or each.end_us - press.start_us > LONGEST_US:
             break
         reach = max(reach, each.end_us)
     return reach - press.start_us
@@ -177,7 +216,7 @@ def _break_us(press: Press, inside: list[Dropout]) -> int:
     """From the first of the openings that lead up to the end of a press closely to that end."""
     reach = _end(press) - press.break_bounce_us
     for each in sorted(inside, key=lambda one: -one.end_us):
-        if reach - each.end_us > QUIET_US or _end(press) - each.start_us > EDGE_US:
+        if reach - each.end_us > QUIET_US or _end(press) - each.start_us > LONGEST_US:
             break
         reach = min(reach, each.start_us)
     return _end(press) - reach

@@ -10,6 +10,7 @@ Sets of keys are integers, bit i for key i of the layout, so that thousands of t
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -84,6 +85,27 @@ class Components:
             return priors.short_neighbours
         one, two = sorted(pair)
         return priors.short_far if side_by_side(self.layout, one, two) is None else priors.short_side_by_side
+
+    @cached_property
+    def twins(self) -> dict[str, tuple[str, ...]]:
+        """Key -> the other keys on exactly its crosspoints, in the layout's order: all of them read alike."""
+        sharing: dict[frozenset[frozenset[str]], list[str]] = {}
+        for key in self.layout.keys:
+            if key.crosspoints:
+                sharing.setdefault(frozenset(frozenset(point) for point in key.crosspoints), []).append(key.id)
+        return {
+            key: tuple(other for other in keys if other != key) for keys in sharing.values() if len(keys) > 1 for key in keys
+        }
+
+    def without_twins(self, keys: tuple[str, ...], pressed: Collection[str] = ()) -> tuple[str, ...]:
+        """Keys that read alike as one: one of those said to be pressed, else the first of the layout."""
+        kept: list[str] = []
+        for key in keys:
+            group = [each for each in self.bit if each == key or each in self.twins.get(key, ())]
+            named = [each for each in group if each in pressed]
+            if (one := (named or group or [key])[0]) not in kept:
+                kept.append(one)
+        return tuple(kept)
 
     @cached_property
     def line_diodes(self) -> dict[str, str]:

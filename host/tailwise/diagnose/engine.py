@@ -16,6 +16,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from tailwise.diagnose import explain
 from tailwise.diagnose.bounce import find_bouncing, without_bounce
@@ -43,7 +44,7 @@ from tailwise.words import diagnosis as say
 
 DIVERTED_CHANCE = 0.9
 LEAST_RIVAL = 0.001
-MOST_RIVALS = 8
+MOST_RIVALS = 24
 
 
 def diagnose(
@@ -73,14 +74,14 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
     if nothing_closed(observations):
         return
     hidden = tuple(find_hidden_shorts(observations, parts, priors)) if Rule.JOINED not in off else ()
-    joined = find_joined(observations, parts, priors, off, [frozenset(each.options[0][0].lines) for each in hidden])
+    joined = find_joined(
+        observations, parts, priors, off, [frozenset(each.options[0][0].lines) for each in hidden if each.span is None]
+    )
     left_out = keys_within(parts, joined.groups)
     for short in hidden:
         (fault, chance), *rivals = short.options
-        one, two = fault.lines
-        if not any({one, two} <= group for group in joined.groups):
-            twins = (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
-            yield _finding(fault, chance, rivals, twins, Evidence(observations, parts))
+        if not any(set(fault.lines) <= group for group in joined.groups):
+            yield _finding(fault, chance, rivals, explain.about_hidden(short), Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
     standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
     yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
@@ -111,7 +112,7 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
             yield _finding(pin.fault, pin.chance, (pin.rival,), (told,), evidence)
     bouncing = tuple(find_bouncing(evidence, priors)) if Rule.BOUNCE not in off else ()
     for bounce in bouncing:
-        yield _finding(bounce.fault, bounce.chance, (bounce.rival,), explain.about_bounce(bounce), evidence)
+        yield _finding(bounce.fault, bounce.chance, bounce.rivals, explain.about_bounce(bounce), evidence)
     evidence = Evidence(without_bounce(evidence.observations, bouncing), parts, left_out)
     hypotheses = all_hypotheses(parts, priors, off)
     if Rule.STRETCHES not in off:
@@ -124,7 +125,17 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
 def _claimed(claim: Claim, case: Case) -> Finding:
     rivals = [(hypothesis.fault, chance) for hypothesis, chance in claim.rivals]
     about = explain.about_claim(claim, case) + about_reseats(claim.hypothesis.fault, case.evidence)
-    return _finding(claim.hypothesis.fault, claim.chance, rivals, about, case.evidence, _zone(claim, case))
+    (fault, chance), *alike = _over_twins(claim.hypothesis.fault, claim.chance, case.evidence)
+    others = [each for rival in rivals for each in _over_twins(*rival, case.evidence)]
+    return _finding(fault, chance, [*alike, *others], about, case.evidence, _zone(claim, case))
+
+
+def _over_twins(fault: Fault, chance: float, evidence: Evidence) -> list[tuple[Fault, float]]:
+    """A contact that comes and goes, and the others that read like it where nobody said which key was pressed."""
+    if fault.kind is not FaultKind.INTERMITTENT_CONTACT or evidence.records[fault.keys[0]].named:
+        return [(fault, chance)]
+    keys = (*fault.keys, *evidence.parts.twins.get(fault.keys[0], ()))
+    return [(replace(fault, keys=(key,)), chance / len(keys)) for key in keys]
 
 
 def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidence: Evidence) -> Iterator[Finding]:

@@ -9,7 +9,7 @@ long as the pair reads closed. Times in microseconds, exposures in seconds.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from tailwise.diagnose.components import Components
@@ -132,7 +132,8 @@ class Exposure:
 def find_episodes(observations: Observations, parts: Components, exposure: Exposure) -> tuple[Episode, ...]:
     """The run's dropouts joined into episodes; those that share no key with the running one start their own."""
     groups: list[list[Dropout]] = []
-    for dropout in sorted(observations.dropouts, key=lambda each: (each.start_us, each.end_us, each.lost)):
+    single = [one_of_twins(each, observations, parts) for each in observations.dropouts]
+    for dropout in sorted(single, key=lambda each: (each.start_us, each.end_us, each.lost)):
         if not parts.mask(dropout.lost):
             continue
         last = groups[-1] if groups else None
@@ -141,6 +142,14 @@ def find_episodes(observations: Observations, parts: Components, exposure: Expos
         else:
             groups.append([dropout])
     return tuple(_episode(group, parts, exposure) for group in groups)
+
+
+def one_of_twins(dropout: Dropout, observations: Observations, parts: Components) -> Dropout:
+    """The dropout with keys that read alike as one key: the one that was pressed then, as far as marks say."""
+    if not any(key in parts.twins for key in dropout.lost):
+        return dropout
+    pressed = {each.key for each in observations.attempts if each.start_us <= dropout.start_us < each.end_us}
+    return replace(dropout, lost=parts.without_twins(dropout.lost, pressed))
 
 
 def _episode(group: list[Dropout], parts: Components, exposure: Exposure) -> Episode:

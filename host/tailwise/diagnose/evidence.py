@@ -41,6 +41,11 @@ class KeyRecord:
         return max(len(self.silent), VOUCHED_TRIALS if self.vouched else 0)
 
     @property
+    def named(self) -> bool:
+        """True where the operator said at least once that this very key was pressed."""
+        return bool(self.silent or self.answered)
+
+    @property
     def works(self) -> bool:
         """True where the key closed at least once for certain."""
         return bool(self.seen or self.answered)

@@ -8,6 +8,7 @@ from tailwise.diagnose.diodes import DiodeClaim
 from tailwise.diagnose.episodes import Episode
 from tailwise.diagnose.evidence import Evidence, KeyRecord
 from tailwise.diagnose.flexing import flexed
+from tailwise.diagnose.hidden import HiddenShort
 from tailwise.diagnose.inference import Claim
 from tailwise.diagnose.joined import JoinClaim
 from tailwise.diagnose.mapping import Standing
@@ -51,6 +52,14 @@ def about_join(claim: JoinClaim, parts: Components) -> tuple[str, ...]:
     elif fault.kind is not FaultKind.STUCK_CONTACT:
         lines.append(say.no_level_measured())
     return tuple(lines)
+
+
+def about_hidden(short: HiddenShort) -> tuple[str, ...]:
+    """Why two lines with diodes are said to be joined although nothing was read at rest."""
+    one, two = short.options[0][0].lines
+    if short.span is None:
+        return (say.twins(one, two, short.pairs), say.hidden_by_diodes(one, two))
+    return (say.twins_for_a_while(one, two, short.pairs, *short.span), say.hidden_by_diodes(one, two), say.no_level_measured())
 
 
 def _closest(fault: Fault, parts: Components) -> tuple[str, ...]:

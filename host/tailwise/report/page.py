@@ -13,6 +13,7 @@ from markupsafe import Markup
 from tailwise.report.drawing import histogram, key_map, route_drawing
 from tailwise.report.facts import ReportFacts, coverage_sentences, place_sentences, summary
 from tailwise.words import report as words
+from tailwise.words.diagnosis import RIVALS_SHOWN, more_rivals
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def _environment() -> Environment:
 def _finding(facts: ReportFacts, finding: dict[str, Any]) -> dict[str, Any]:
     rivals = [
         {"name": words.KIND.get(rival["kind"], rival["kind"]), "about": about(rival), "sure": f"{rival['probability']:.0%}"}
-        for rival in finding["rivals"]
+        for rival in finding["rivals"][:RIVALS_SHOWN]
     ]
     return {
         "name": words.KIND.get(finding["kind"], finding["kind"]),
@@ -60,6 +61,7 @@ def _finding(facts: ReportFacts, finding: dict[str, Any]) -> dict[str, Any]:
         "drawing": Markup(route_drawing(facts.layout, finding)),
         "evidence": finding["evidence"],
         "rivals": rivals,
+        "more_rivals": more_rivals(len(finding["rivals"]) - RIVALS_SHOWN),
         "next_step": finding["next_step"],
     }
 

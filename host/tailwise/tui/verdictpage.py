@@ -12,6 +12,7 @@ from rich.text import Text
 from tailwise.model.layout import Layout
 from tailwise.tui.theme import AMBER, LEAD, PATINA, RUST
 from tailwise.words import verdictpage as words
+from tailwise.words.diagnosis import RIVALS_SHOWN, more_rivals
 
 LABEL_WIDE = 11
 """Columns for the label at the left."""
@@ -60,8 +61,9 @@ def _finding(text: Text, number: int, finding: Mapping[str, Any], width: int, pl
     _entries(text, words.LABELS["why"], finding["evidence"], width)
     rivals = [
         words.rival(rival["kind"], words.names(rival["lines"], rival["keys"]), rival["probability"])
-        for rival in finding["rivals"]
+        for rival in finding["rivals"][:RIVALS_SHOWN]
     ]
+    rivals += filter(None, [more_rivals(len(finding["rivals"]) - RIVALS_SHOWN)])
     _entries(text, words.LABELS["rivals"], rivals, width)
 
 

@@ -167,6 +167,15 @@ def no_level_measured() -> str:
     return "a reading of closed does not tell a short from a leak of a few kilohms: measure between the two lines"
 
 
+RIVALS_SHOWN = 5
+"""the likeliest are shown to people, all of them stand in the document"""
+
+
+def more_rivals(count: int) -> str:
+    """Rivals that are not shown one by one."""
+    return f"and {count} less likely" if count > 0 else ""
+
+
 def run_close(one: str, two: str, key: str, other: str) -> str:
     """Where two routes come closest on the drawing."""
     where = key if key == other else f"{key} and {other}"
@@ -181,6 +190,12 @@ def parts_under_load(one: str, two: str, count: int) -> str:
 def twins(one: str, two: str, pairs: int) -> str:
     """Keys that always come in pairs."""
     return f"every key pressed on {one} or {two} closed at the same scan as its neighbour on the other ({pairs} pairs)"
+
+
+def twins_for_a_while(one: str, two: str, pairs: int, start_us: int, end_us: int) -> str:
+    """Keys that came in pairs for part of the run."""
+    when = f"from {seconds(start_us)} to {seconds(end_us)}"
+    return f"{when} every key pressed on {one} or {two} closed at the same scan as its neighbour on the other ({pairs} pairs)"
 
 
 def hidden_by_diodes(one: str, two: str) -> str:
