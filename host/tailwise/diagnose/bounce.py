@@ -31,7 +31,7 @@ QUIET_US = 15_000
 LONGEST_US = 100_000
 """chatter without a pause longer than `QUIET_US` goes on for no longer (this tool's own rule)"""
 BACK_US = 30_000
-"""a press shorter than `EDGE_US` and another one so soon after or before it are one: chatter opens for long now and then"""
+"""a short press that is mostly chatter and another one so soon after or before it are one: chatter opens for long at times"""
 LIFTED_US = 10_000
 HELD_US = 2_000_000
 """a key down for longer is held, not pressed: what opens in the middle of that is no bounce and no second press"""
@@ -151,15 +151,21 @@ def _rejoined(presses: Iterable[Press]) -> list[Press]:
         before = joined[-1] if joined else None
         if before is None or before.end_us is None or press.start_us - before.end_us > BACK_US:
             joined.append(press)
-        elif before.end_us - before.start_us < EDGE_US:
+        elif _is_chatter(before):
             make_us = press.start_us + press.make_bounce_us - before.start_us
             joined[-1] = replace(before, end_us=press.end_us, make_bounce_us=make_us, break_bounce_us=press.break_bounce_us)
-        elif press.end_us is not None and press.end_us - press.start_us < EDGE_US:
+        elif press.end_us is not None and _is_chatter(press):
             break_us = press.end_us - before.end_us + before.break_bounce_us
             joined[-1] = replace(before, end_us=press.end_us, break_bounce_us=break_us)
         else:
             joined.append(press)
     return joined
+
+
+def _is_chatter(press: Press) -> bool:
+    """True for a short press that bounces for half of it or more: a piece of one, not a tap."""
+    length = _end(press) - press.start_us
+    return length < EDGE_US and 2 * (press.make_bounce_us + press.break_bounce_us) >= length
 
 
 def _parts(presses: Iterable[Press], openings: list[Dropout], splits: set[Dropout]) -> Iterator[tuple[Press, list[Dropout]]]:

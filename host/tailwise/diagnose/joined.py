@@ -110,7 +110,7 @@ def film_of_mute_keys(lines: Iterable[str], evidence: Evidence) -> bool:
     records = evidence.records
     mute = {key for key, record in records.items() if record.is_silent}
     asked = {attempt.key for attempt in evidence.observations.attempts}
-    never = {key for key, record in records.items() if key in asked and not record.works}
+    never = mute | {key for key, record in records.items() if key in asked and not record.works}
     keys_at = evidence.parts.layout.keys_at
     return any(
         mute.intersection(keys_at.get(frozenset((one, line)), ()))
