@@ -6,11 +6,11 @@ import pytest
 
 from tailwise.conformance.rule import Outcome
 from tailwise.conformance.run import RULES, prove
-from tests.conformance import mutants_commands, mutants_damage, mutants_log, mutants_runs
+from tests.conformance import mutants_commands, mutants_damage, mutants_log, mutants_runs, mutants_watch
 from tests.conformance.bench import VirtualLink, busy_keyboard
 from tests.conformance.mutant import MUTANTS, Mutant
 
-MODULES = (mutants_commands, mutants_damage, mutants_log, mutants_runs)
+MODULES = (mutants_commands, mutants_damage, mutants_log, mutants_runs, mutants_watch)
 
 
 @pytest.mark.parametrize("mutant", MUTANTS, ids=lambda mutant: f"{mutant.rule}-{mutant.board.__name__}")

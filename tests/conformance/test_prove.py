@@ -13,10 +13,13 @@ from tailwise.conformance.run import RULES, NotProvable, prove
 from tailwise.link.base import Link, LinkEnded, LinkLost
 from tailwise.wire.frames import Frame, encode
 from tailwise.wire.messages import Identity, SetLines, SetScan, Start
+from tailwise.wire.payload import Opening
 from tailwise.words import conformance as words
+from tailwise.words import conformance_watch as watch_words
 from tailwise.words.conformance_rules import RULES as CATALOGUE
 from tests.conformance.bench import VirtualLink, busy_keyboard, pressed
 from tests.conformance.minimal_board import MinimalBoard
+from tests.conformance.watching_board import WatchingBoard
 
 
 def broken(report: Report) -> list[tuple[str, str]]:
@@ -24,7 +27,9 @@ def broken(report: Report) -> list[tuple[str, str]]:
 
 
 def untried(report: Report) -> list[str]:
-    return [result.id for result in report.of(Outcome.NOT_APPLICABLE)]
+    """What could not be tried, but for the rules of a watch, which a board without it need not keep."""
+    away = report.of(Outcome.NOT_APPLICABLE)
+    return [result.id for result in away if result.seen != watch_words.NO_WATCH]
 
 
 def test_the_minimal_board_of_the_prose_keeps_every_rule() -> None:
@@ -32,6 +37,49 @@ def test_the_minimal_board_of_the_prose_keeps_every_rule() -> None:
     assert broken(report) == []
     assert untried(report) == ["held_line"]
     assert report.passed and report.exit_code == 0
+
+
+def test_a_board_that_watches_keeps_every_rule() -> None:
+    report = prove(VirtualLink(WatchingBoard(busy_keyboard)))
+    assert broken(report) == []
+    assert [result.id for result in report.of(Outcome.NOT_APPLICABLE)] == ["held_line"]
+    seen = {result.id: result.seen for result in report.results}
+    assert int(seen["openings_counted"].split()[0]) > 100
+
+
+def test_a_board_that_cannot_watch_need_not() -> None:
+    report = prove(VirtualLink(MinimalBoard(busy_keyboard)))
+    away = [result for result in report.of(Outcome.NOT_APPLICABLE) if result.seen == watch_words.NO_WATCH]
+    assert {result.id for result in away} == {rule for rule, says in CATALOGUE.items() if "watch" in rule or "openings" in rule}
+
+
+def test_a_board_that_can_sense_a_single_line_has_no_second_pair() -> None:
+    class OneLine(WatchingBoard):
+        watchable = 1
+
+    report = prove(VirtualLink(OneLine(busy_keyboard)))
+    assert broken(report) == []
+    assert "watch_set" in untried(report)
+
+
+def test_openings_that_nobody_makes_leave_their_rules_untried() -> None:
+    report = prove(VirtualLink(WatchingBoard(lambda at_us: frozenset())))
+    assert broken(report) == []
+    assert {"openings_fit", "openings_counted", "openings_delay"} <= set(untried(report))
+
+
+def test_openings_that_no_message_carries_are_kept_as_a_count() -> None:
+    class Slow(WatchingBoard):
+        told = 0
+
+        def end_opening(self, one: Opening) -> None:
+            self.told += 1
+            if self.told % 3:
+                super().end_opening(one)
+            else:
+                self.unlisted += 1
+
+    assert broken(prove(VirtualLink(Slow(busy_keyboard)))) == []
 
 
 @pytest.mark.parametrize("before_the_wrap_us", [3_000_000, 20_000_000])
@@ -134,7 +182,7 @@ def test_every_rule_is_told_once_as_it_comes_and_stands_in_the_report() -> None:
 def test_the_catalogue_names_exactly_the_rules() -> None:
     assert set(CATALOGUE) == {rule.id for rule in RULES}
     assert len({rule.id for rule in RULES}) == len(RULES)
-    assert all(says.title and says.expected and 1 <= says.section <= 18 for says in CATALOGUE.values())
+    assert all(says.title and says.expected and 1 <= says.section <= 19 for says in CATALOGUE.values())
 
 
 def test_the_report_as_json_and_for_people() -> None:

@@ -56,9 +56,9 @@ def configure(board: Session, roles: bytes, period_us: int = 0, settle_ns: int =
         want_ack(asked)
 
 
-def start(board: Session) -> Ack:
+def start(board: Session, mode: ScanMode = ScanMode.MATRIX) -> Ack:
     """START; NotApplicable where a line is held from outside."""
-    asked = board.ask(Start(ScanMode.MATRIX))
+    asked = board.ask(Start(mode))
     if isinstance(asked.answer, Refused) and asked.answer.code == Refusal.HELD_LINE:
         raise NotApplicable(words.line_is_held(asked.answer.detail))
     return want_ack(asked)

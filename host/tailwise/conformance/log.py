@@ -24,10 +24,11 @@ from tailwise.wire.messages import (
     Start,
     State,
     Transitions,
+    Watched,
 )
 from tailwise.words import conformance as words
 
-Clocked = Ack | LineCheck | State | Transitions | Heartbeat
+Clocked = Ack | LineCheck | State | Transitions | Heartbeat | Watched
 _HEARTBEAT_EARLY_US = (HEARTBEAT_PERIOD_MS - 100) * 1000
 _HEARTBEAT_LATE_US = (HEARTBEAT_PERIOD_MS + 100) * 1000
 _LAG_US = 100_000

@@ -69,8 +69,11 @@ def unknown_message(board: Session) -> str:
 
 
 def unannounced_capability(board: Session) -> str:
-    """Reserved messages of capabilities that the board does not announce."""
+    """Reserved messages of capabilities that the board does not announce, and START in a mode that needs one."""
     tried = 0
+    if not board.identity.capabilities & Capability.WATCH_LINE:
+        configure(board, roles_both(board))
+        want_refusal(board.ask(Start(ScanMode.WATCH)), Refusal.UNSUPPORTED, Refusal.BAD_PAYLOAD)
     for capability, kind in ((Capability.WATCH_LINE, 0x20), (Capability.MEASURE_LEVEL, 0x28), (Capability.MEASURE_RISE, 0x30)):
         if not board.identity.capabilities & capability:
             tried += 1

@@ -1,6 +1,6 @@
 """`prove`: every rule of the protocol against the board behind a link.
 
-The order matters: rules that need a fresh board first, rules that read the whole log last. Takes about a minute of the
+The order matters: rules that need a fresh board first, rules that read the whole log last. Takes a minute and a half of the
 link's time, real on a port, virtual on the practice bench.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from tailwise.conformance import damage, identity, log, refusals, running, scans, silence
+from tailwise.conformance import damage, identity, log, refusals, running, scans, silence, watched, watching
 from tailwise.conformance.report import Report
 from tailwise.conformance.rule import Outcome, Result, Rule, result, tried
 from tailwise.conformance.session import Session
@@ -17,14 +17,16 @@ from tailwise.words import conformance as words
 
 TRYING: tuple[Rule, ...] = (
     refusals.RULES[0],
+    watching.UNCONFIGURED,
     *identity.RULES,
     running.HELD_LINE,
     *refusals.RULES[1:],
     *damage.RULES,
     *running.RULES,
+    *watching.RULES,
     *silence.RULES,
 )
-READING: tuple[Rule, ...] = (*log.RULES, *scans.RULES)
+READING: tuple[Rule, ...] = (*log.RULES, *scans.RULES, *watched.RULES)
 RULES: tuple[Rule, ...] = (*TRYING, *READING)
 
 

@@ -20,8 +20,10 @@ from tailwise.wire.messages import (
     Identity,
     Message,
     Refused,
+    ScanMode,
     SetLines,
     SetScan,
+    SetWatch,
     Start,
     Stop,
 )
@@ -63,12 +65,16 @@ class Asked:
 
 @dataclass(slots=True)
 class Run:
-    """One scan from its START to its end: the roles, and the log from `first` up to `end` (None while it goes on)."""
+    """One scan from its START to its end: the roles, and the log from `first` up to `end` (None while it goes on).
+
+    pairs: of a watch, sensed and driven lines in turn; empty for a scan of the matrix.
+    """
 
     roles: bytes
     first: int
     end: int | None = None
     stopped: bool = False
+    pairs: bytes = b""
 
 
 class Session:
@@ -83,12 +89,15 @@ class Session:
         self.damaged_at = 0
         self.damaged_us = 0
         self.silence: object = None
+        self.pairs: object = None
         self.asked: list[Asked] = []
         self.runs: list[Run] = []
+        self.watches: list[Run] = []
         self.stray: list[Heard] = []
         self.found: Identity | None = None
         self.identified_at = 0
         self._roles = b""
+        self._pairs = b""
         self._number = 0
         self._splitter = FrameSplitter()
 
@@ -172,17 +181,21 @@ class Session:
         if isinstance(asked.answer, Ack):
             if isinstance(command, SetLines):
                 self._roles = command.roles.ljust(self.identity.line_count, b"\0")
+            elif isinstance(command, SetWatch):
+                self._pairs = command.pairs
             elif isinstance(command, Start):
                 self._end_run(stopped=False)
-                self.runs.append(Run(self._roles, self.heard.index(asked.answers[0]) + 1))
+                watches = command.mode == ScanMode.WATCH
+                run = Run(self._roles, self.heard.index(asked.answers[0]) + 1, pairs=self._pairs if watches else b"")
+                (self.watches if watches else self.runs).append(run)
             elif isinstance(command, Stop):
                 self._end_run(stopped=True)
         return asked
 
     def _end_run(self, *, stopped: bool) -> None:
-        if self.runs and self.runs[-1].end is None:
-            self.runs[-1].end = len(self.heard)
-            self.runs[-1].stopped = stopped
+        for runs in (self.runs, self.watches):
+            if runs and runs[-1].end is None:
+                runs[-1].end, runs[-1].stopped = len(self.heard), stopped
 
     def configure(self, roles: bytes, period_us: int = 0, settle_ns: int = 0) -> tuple[Asked, Asked]:
         """SET_LINES and SET_SCAN."""

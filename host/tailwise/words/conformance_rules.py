@@ -73,6 +73,20 @@ RULES: dict[str, Says] = {
     ),
     "noise_is_silence": Says("bad frames are no sign of life", 10, "the last STATE at most 2.2 s after the last good command"),
     "idle_silence": Says("silence changes nothing while idle", 10, "HEARTBEAT goes on and says idle"),
+    # watching
+    "watch_unconfigured": Says("START watch is refused before SET_WATCH", 19, "after a reset, REFUSED not_configured"),
+    "watch_set": Says("SET_WATCH takes one pair and two", 19, "ACK for lines that can be watched, with a pull-up they have"),
+    "watch_set_refused": Says(
+        "pairs that make no sense are refused",
+        19,
+        "REFUSED bad_payload: not 1 or 2 pairs, unknown pull-up; bad_line: lines it lacks, sensed twice or sensed and driven",
+    ),
+    "watch_start": Says("a watch begins as every run does", 19, "LINE_CHECK if announced, ACK, then WATCHED"),
+    "watch_running": Says("commands are refused while watching", 19, "REFUSED running, and the watch goes on"),
+    "watch_stop_quiet": Says("nothing of the watch comes after STOP's ACK", 19, "no WATCHED, no OPENINGS"),
+    "watch_then_matrix": Says("the matrix is scanned again after a watch", 19, "STATE with the settings from before"),
+    "watch_silence": Says("a watch ends 2 s after the host's last word", 10, "the last WATCHED 1.95 to 2.2 s after it"),
+    "watch_long": Says("a watch goes on as long as the host is there", 19, "WATCHED for a second of one pair and one of two"),
     # the whole log
     "frames_good": Says("every frame of the board is good", 2, "no bad frame after IDENTITY"),
     "numbers_without_holes": Says("numbers have no holes", 3, "each number one more than the last, over 65535 to 0"),
@@ -96,4 +110,12 @@ RULES: dict[str, Says] = {
     "transition_delay": Says("transitions leave within 4 ms of their scan", 12, "none held back behind a later ACK"),
     "sampling_in_order": Says("STATE stands between its transitions", 8, "sampled by its clock before it, later after it"),
     "dropped_grows": Says("dropped starts at 0 and only grows", 8, "0 in the first STATE, never less than before"),
+    "watch_alone": Says("matrix and watch do not mix", 19, "no STATE and no TRANSITIONS in a watch, no WATCHED outside one"),
+    "watched_period": Says("WATCHED comes every 50 ms at the latest", 19, "at most 50 ms from ACK to WATCHED to WATCHED"),
+    "watched_counts": Says(
+        "WATCHED counts from 0 and only grows", 19, "no more than the time that went by, nothing of a pair that is not watched"
+    ),
+    "openings_fit": Says("OPENINGS tell openings that can be", 19, "1 to 20 entries, each pair's one after the other, ended"),
+    "openings_counted": Says("counts and single openings agree", 19, "counted = listed + dropped, and their lengths together"),
+    "openings_delay": Says("OPENINGS come in time", 19, "at most 20 ms after the first of them ended"),
 }
