@@ -11,9 +11,12 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from tailwise.diagnose.components import Components
+from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.observation import Attempt, AttemptResult, Observations
 
 LEAST_DIVERTED = 2
+STUCK_SHARE = 0.9
+"""where a key stands at the two lines, the share of joins that are that key's contact and no short beside it"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +53,24 @@ def find_diverted(observations: Observations, parts: Components) -> tuple[Divert
     return tuple(found)
 
 
+def joins_behind(diverted: Diverted, parts: Components, chance: float) -> list[tuple[Fault, float]]:
+    """What joins the two lines, the likeliest first: a stuck contact where a key stands there, else a short."""
+    pair = frozenset((diverted.line, diverted.onto))
+    lines = tuple(sorted(pair))
+    stuck = [Fault(FaultKind.STUCK_CONTACT, lines, (key,)) for key in sorted(parts.layout.keys_at.get(pair, ()))]
+    options = [*stuck, Fault(FaultKind.SHORT, lines)]
+    shares = [STUCK_SHARE / len(stuck)] * len(stuck) + [1 - STUCK_SHARE] if stuck else [1.0]
+    return [(fault, chance * share) for fault, share in zip(options, shares, strict=True)]
+
+
+def told_by(fault: Fault, diverted: tuple[Diverted, ...], parts: Components) -> bool:
+    """True where two lines read joined now and then only because keys of an open line are read on the other."""
+    if fault.steadiness is not Steadiness.INTERMITTENT:
+        return False
+    pair = frozenset(fault.lines)
+    return any(each.onto in pair and frozenset((each.line, *(pair - {each.onto}))) in parts.layout.keys_at for each in diverted)
+
+
 def as_silent(observations: Observations, diverted: tuple[Diverted, ...]) -> Observations:
     """The observations with the diverted presses silent where they belong and not counted where they landed."""
     if not diverted:
@@ -61,7 +82,16 @@ def as_silent(observations: Observations, diverted: tuple[Diverted, ...]) -> Obs
         else attempt
         for attempt in observations.attempts
     )
-    return replace(observations, attempts=attempts)
+    elsewhere = tuple(
+        pair
+        for pair in observations.elsewhere
+        if not any(
+            each.onto in pair
+            and frozenset(each.line if line == each.onto else line for line in pair) in observations.layout.keys_at
+            for each in diverted
+        )
+    )
+    return replace(observations, attempts=attempts, elsewhere=elsewhere)
 
 
 def _moves(attempt: Attempt, points: tuple[tuple[str, str], ...]) -> list[tuple[str, str]]:

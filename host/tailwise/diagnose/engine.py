@@ -22,7 +22,7 @@ from tailwise.diagnose import explain
 from tailwise.diagnose.bounce import find_bouncing, without_bounce
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.diodes import find_diode_faults
-from tailwise.diagnose.diverted import as_silent, find_diverted
+from tailwise.diagnose.diverted import as_silent, find_diverted, joins_behind, told_by
 from tailwise.diagnose.evidence import Evidence, nothing_closed
 from tailwise.diagnose.explain_reseat import about_reseats
 from tailwise.diagnose.flexing import flexed
@@ -83,14 +83,15 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         if not any(set(fault.lines) <= group for group in joined.groups):
             yield _finding(fault, chance, rivals, explain.about_hidden(short), Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
-    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
-    yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
-    diverted = find_diverted(observations, parts) if standing is None and Rule.JOINED not in off else ()
+    diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
     for each in diverted:
-        fault = Fault(FaultKind.SHORT, tuple(sorted((each.line, each.onto))))
         why = say.diverted(each.line, each.onto, each.keys)
-        yield _finding(fault, DIVERTED_CHANCE, (), (why,), Evidence(observations, parts))
+        (fault, chance), *rivals = joins_behind(each, parts, DIVERTED_CHANCE)
+        yield _finding(fault, chance, rivals, (why,), Evidence(observations, parts))
     observations = as_silent(observations, diverted)
+    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
+    joined = replace(joined, claims=tuple(each for each in joined.claims if not told_by(each.options[0][0], diverted, parts)))
+    yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
     if standing is not None and standing.way.fault is not None:
         about = explain.about_standing(standing, observations)
         yield _finding(standing.way.fault, standing.chance, standing.rivals, about, Evidence(observations, parts))
@@ -132,7 +133,7 @@ def _claimed(claim: Claim, case: Case) -> Finding:
 
 def _over_twins(fault: Fault, chance: float, evidence: Evidence) -> list[tuple[Fault, float]]:
     """A contact that comes and goes, and the others that read like it where nobody said which key was pressed."""
-    if fault.kind is not FaultKind.INTERMITTENT_CONTACT or evidence.records[fault.keys[0]].named:
+    if fault.kind is not FaultKind.INTERMITTENT_CONTACT or fault.keys[0] in evidence.named:
         return [(fault, chance)]
     keys = (*fault.keys, *evidence.parts.twins.get(fault.keys[0], ()))
     return [(replace(fault, keys=(key,)), chance / len(keys)) for key in keys]

@@ -12,12 +12,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from tailwise.diagnose.components import Components
+from tailwise.model.mark import Deed
 from tailwise.model.observation import Attempt, AttemptResult, Observations, Press
 
 HIDING_BLIND_US = 50_000
 REST_CHECK_US = 2_000_000
 EARLY_US = 20_000
 """a press may begin this long before its own mark"""
+HOLD_WORTH_US = 250_000
+MOST_WORTH = 40
+"""a key that stays closed counts as pressed again each quarter of a second, in which a hand presses once"""
 VOUCHED_TRIALS = 3
 """the statement that every key was pressed weighs as much as three silent presses: the key was asked for until sure"""
 
@@ -41,11 +45,6 @@ class KeyRecord:
         return max(len(self.silent), VOUCHED_TRIALS if self.vouched else 0)
 
     @property
-    def named(self) -> bool:
-        """True where the operator said at least once that this very key was pressed."""
-        return bool(self.silent or self.answered)
-
-    @property
     def works(self) -> bool:
         """True where the key closed at least once for certain."""
         return bool(self.seen or self.answered)
@@ -63,7 +62,7 @@ class KeyRecord:
     @property
     def trials(self) -> tuple[tuple[int, bool], ...]:
         """(time, seen) of every trial, in time."""
-        closed = [press.start_us for press in self.seen]
+        closed = [at_us for press in self.seen for at_us in _worth(press)]
         doubtful = [each.start_us for each in self.answered if not any(_during(each, at_us) for at_us in closed)]
         silent = [(each.start_us, False) for each in self.silent]
         return tuple(sorted([*((at_us, True) for at_us in (*closed, *doubtful)), *silent]))
@@ -138,6 +137,12 @@ class Evidence:
         return found
 
     @cached_property
+    def named(self) -> frozenset[str]:
+        """Keys of which the operator said at least once that this very one was pressed or held."""
+        held = {mark.key for mark in self.observations.marks if mark.do is Deed.HOLD and mark.key is not None}
+        return frozenset(held | {attempt.key for attempt in self.observations.attempts})
+
+    @cached_property
     def could_hide(self) -> bool:
         """True where a blind stretch after the rest check is long enough to hide a press."""
         return any(blind.length_us >= HIDING_BLIND_US and blind.end_us > REST_CHECK_US for blind in self.observations.blind)
@@ -163,6 +168,12 @@ class Evidence:
             if test(record):
                 result |= self.parts.bit[key]
         return result
+
+
+def _worth(press: Press) -> list[int]:
+    """The times at which a press counts as one: a key held for seconds is worth many."""
+    end = press.start_us if press.end_us is None else press.end_us
+    return list(range(press.start_us, max(end, press.start_us) + 1, HOLD_WORTH_US))[:MOST_WORTH]
 
 
 def _during(attempt: Attempt, at_us: int) -> bool:

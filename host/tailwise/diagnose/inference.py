@@ -139,10 +139,11 @@ def _claim(index: int, top: tuple[int, ...], shares: list[Explanation], suspects
     for other in top:
         if other != index:
             alone &= ~suspects[other].hits
+    same = {each for each, suspect in enumerate(suspects) if suspect.options == own.options}
     chance = by_chance = 0.0
     rivals: dict[int, float] = {}
     for chosen, share in shares:
-        if index in chosen:
+        if same.intersection(chosen):
             chance += share
             continue
         instead = [each for each in chosen if suspects[each].hits & alone]

@@ -4,6 +4,8 @@ Idea: every silent key, every key that wavers and every episode of dropouts is a
 hypotheses that silence the key and silence no key that closed (a working press clears all it used), the intermittent ones
 that showed at all, and the operator: a missed press, a slipped finger. Hypotheses with the same consequences for all of
 them become one suspect with several options; breaks of one line between which no key was tried become one stretch.
+What comes and goes may have swallowed every press of a key, or that key has a fault of its own besides: an intermittent
+hypothesis stands there twice, with and without the keys that never closed.
 """
 
 from __future__ import annotations
@@ -129,8 +131,8 @@ def build_case(
                 steady.setdefault(hits, []).append(hypothesis)
         else:
             hits = _came_and_went(hypothesis, conflicts, evidence)
-            if hits:
-                intermittent.append(Suspect((hypothesis,), hits, math.log(hypothesis.odds)))
+            for part in sorted({hits, hits & ~_key_hits(conflicts, silent)} - {0}, reverse=True) if hits else ():
+                intermittent.append(Suspect((hypothesis,), part, math.log(hypothesis.odds)))
     suspects = [
         Suspect(options, hits, math.log(sum(each.odds for each in options)))
         for hits, members in steady.items()
@@ -207,23 +209,27 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
 def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
     """True where a crack that comes and goes took two of its lines at one instant, or two of them more than once each.
 
-    Keys that all hang on one crossing line show that line, not a crack.
+    Half of its lines must have shown it. Keys that all hang on one crossing line show that line, not a crack.
     """
     parts = evidence.parts
     times = dict.fromkeys(hypothesis.fault.lines, 0)
     shown = 0
+    together: set[str] = set()
     for index, conflict in enumerate(conflicts):
         if not hits >> index & 1:
             continue
         lost = conflict.key if conflict.episode is None else conflict.episode.lost
         touched = [line for line in times if parts.on_line[line] & lost]
         if conflict.episode is not None and conflict.episode.together > 1 and len(touched) > 1:
-            return True
+            together.update(touched)
         shown |= lost
         for line in touched:
             times[line] += 1
     crossed = any(not shown & ~keys for line, keys in parts.on_line.items() if line not in times)
-    return not crossed and sum(1 for count in times.values() if count >= SHOWN_BY_EACH) > 1
+    if together:
+        crossed = False
+    open_lines = together | {line for line, count in times.items() if count >= SHOWN_BY_EACH}
+    return not crossed and len(open_lines) > 1 and 2 * len(open_lines) >= len(times)
 
 
 def _merged(members: list[Hypothesis]) -> tuple[Hypothesis, ...]:
