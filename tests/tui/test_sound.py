@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import wave
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -97,3 +98,59 @@ def test_the_setting_chooses_bell_or_silence(tmp_path: Path) -> None:
     silent = sounder(bell.ring, {**here, "TAILWISE_SOUND": "off"})
     silent.make([Sound.DROP])
     assert (only.tones, bell.rung) == (False, 1)
+
+
+def player_in(folder: Path, body: str) -> dict[str, str]:
+    """A real program called aplay, alone on the path beside what its own script needs."""
+    program = folder / "aplay"
+    program.write_text(f"#!/bin/sh\n{body}\n")
+    program.chmod(0o755)
+    return {"PATH": str(folder)}
+
+
+def ended(made: Sounder) -> int:
+    """The exit code of the player that was started last."""
+    playing = made.playing
+    assert isinstance(playing, subprocess.Popen)
+    return playing.wait(timeout=60)
+
+
+def test_a_real_player_is_given_a_real_file_and_none_is_left_behind(tmp_path: Path) -> None:
+    heard = tmp_path / "heard"
+    here = player_in(tmp_path, f'echo "$1" >> {heard}\n/bin/cat "$2" >> {heard}.$(/usr/bin/basename "$2")')
+    bell = Bell()
+    made = sounder(bell.ring, here)
+    made.make([Sound.PRESS, Sound.DROP])
+    assert ended(made) == 0
+    made.make([Sound.STEP])
+    assert ended(made) == 0
+    folder = Path(made.playing.args[-1]).parent  # type: ignore[union-attr]
+    made.close()
+    assert heard.read_text() == "-q\n-q\n" and not folder.exists() and bell.rung == 0
+    for sound in (Sound.DROP, Sound.STEP):
+        with wave.open(f"{heard}.{sound.value}.wav", "rb") as file:
+            assert file.getnframes() == sum(round(seconds * RATE_HZ) for _, seconds in TONES[sound])
+
+
+def test_a_real_player_without_a_sound_card_is_tried_once_and_then_the_bell_rings(tmp_path: Path) -> None:
+    here = player_in(tmp_path, f"echo tried >> {tmp_path / 'heard'}\nexit 1")
+    bell = Bell()
+    made = sounder(bell.ring, here)
+    made.make([Sound.DROP])
+    assert ended(made) == 1
+    for sound in (Sound.DROP, Sound.PRESS, Sound.JOINED):
+        made.make([sound])
+    made.close()
+    assert (tmp_path / "heard").read_text() == "tried\n"
+    assert (made.tones, bell.rung) == (False, 2)
+
+
+@pytest.mark.parametrize(("setting", "rung"), [("bell", 1), ("off", 0)])
+def test_bell_only_and_off_start_no_player(tmp_path: Path, setting: str, rung: int) -> None:
+    here = player_in(tmp_path, f"echo tried >> {tmp_path / 'heard'}")
+    bell = Bell()
+    made = sounder(bell.ring, {**here, "TAILWISE_SOUND": setting})
+    for sound in (Sound.DROP, Sound.PRESS, Sound.STEP):
+        made.make([sound])
+    assert made.playing is None
+    assert bell.rung == rung and not (tmp_path / "heard").exists()

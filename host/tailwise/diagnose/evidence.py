@@ -14,9 +14,8 @@ from functools import cached_property
 from tailwise.diagnose.components import Components
 from tailwise.model.mark import Deed
 from tailwise.model.observation import Attempt, AttemptResult, Observations, Press
+from tailwise.observe.tried import could_hide_a_press
 
-HIDING_BLIND_US = 50_000
-REST_CHECK_US = 2_000_000
 EARLY_US = 20_000
 """a press may begin this long before its own mark"""
 HOLD_WORTH_US = 250_000
@@ -144,8 +143,8 @@ class Evidence:
 
     @cached_property
     def could_hide(self) -> bool:
-        """True where a blind stretch after the rest check is long enough to hide a press."""
-        return any(blind.length_us >= HIDING_BLIND_US and blind.end_us > REST_CHECK_US for blind in self.observations.blind)
+        """True where a press after the rest check may have gone unseen."""
+        return could_hide_a_press(self.observations)
 
     @cached_property
     def seen(self) -> int:

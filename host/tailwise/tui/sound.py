@@ -69,7 +69,8 @@ class Sounder:
         self._start = start or _start
         self._files: dict[Sound, Path] = {}
         self._folder: tempfile.TemporaryDirectory[str] | None = None
-        self._playing: Playing | None = None
+        self.playing: Playing | None = None
+        """The player started last."""
 
     @property
     def tones(self) -> bool:
@@ -82,8 +83,8 @@ class Sounder:
         if wanted is None or not self._on:
             return
         if self._player is not None:
-            if self._playing is not None:
-                code = self._playing.poll()
+            if self.playing is not None:
+                code = self.playing.poll()
                 if code is None and wanted is not Sound.DROP:
                     return
                 if code:
@@ -103,7 +104,7 @@ class Sounder:
     def _played(self, sound: Sound) -> bool:
         assert self._player is not None
         try:
-            self._playing = self._start([*self._player, str(self._file(sound))])
+            self.playing = self._start([*self._player, str(self._file(sound))])
         except OSError:
             self._player = None
             return False
@@ -125,7 +126,8 @@ def sounder(ring: Callable[[], None], environment: Mapping[str, str] | None = No
     setting = known.get(SETTING, "tones").strip().lower()
     player = None
     if setting == "tones" and not known.get("SSH_CONNECTION"):
-        player = next((each for each in PLAYERS if shutil.which(each[0], path=known.get("PATH"))), None)
+        found = ((shutil.which(name, path=known.get("PATH")), options) for name, *options in PLAYERS)
+        player = next(((program, *options) for program, options in found if program), None)
     return Sounder(ring, player, on=setting != "off")
 
 
