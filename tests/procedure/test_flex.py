@@ -236,3 +236,17 @@ def test_a_reseated_tail_goes_back_to_the_matrix_until_the_next_step() -> None:
     assert [sensed for sensed, _ in procedure.wanted_pairs] == ["C4"]
     procedure.command(Command.RESEAT)
     assert procedure.wanted_pairs == ()
+
+
+def test_a_key_held_nearer_to_the_tail_than_the_one_asked_for_is_said_to_reach_less_far() -> None:
+    procedure, hands, flex = watching("R1")
+    assert "farthest along the route" in procedure.prompt().text
+    near = along_route(LAYOUT, "R1")[0]
+    hands.hold(near)
+    hands.look(5)
+    assert flex.held_short == (near,)
+    assert "beyond that nothing is watched" in procedure.prompt().more
+    hands.hold(flex.hold[0])
+    hands.look(5)
+    assert flex.held_short == ()
+    assert "beyond that" not in procedure.prompt().more

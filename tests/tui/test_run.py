@@ -236,7 +236,7 @@ def test_help_lists_signs_and_keys_and_mute_silences() -> None:
         assert stage_words.STATE_MEANINGS["doubt"] in text_of(app)
         await pilot.press("escape", "m")
         assert app.muted
-        await until(pilot, lambda: words.MUTED in text_of(app))
+        await until(pilot, lambda: words.SOUND["off"] in text_of(app))
 
     drive(app, (120, 60), steps)
 

@@ -98,6 +98,7 @@ def test_the_setting_chooses_bell_or_silence(tmp_path: Path) -> None:
     silent = sounder(bell.ring, {**here, "TAILWISE_SOUND": "off"})
     silent.make([Sound.DROP])
     assert (only.tones, bell.rung) == (False, 1)
+    assert [made.kind for made in (sounder(bell.ring, here), only, silent)] == ["tones", "bell", "off"]
 
 
 def player_in(folder: Path, body: str) -> dict[str, str]:

@@ -17,6 +17,7 @@ from tailwise.model.observation import Pair
 from tailwise.observe.rates import Enough
 from tailwise.procedure.flexstats import ALONE, FlexStats, Opening, Tally
 from tailwise.procedure.holdset import hold_set
+from tailwise.procedure.order import along_route
 from tailwise.procedure.outcome import QUIET, Command, Outcome, Sound
 from tailwise.procedure.sight import Sight, count
 from tailwise.procedure.strip import Strip, Trace
@@ -130,6 +131,16 @@ class FlexWatch:
     def let_go(self) -> bool:
         """No key on the line has been closed for a while: let go, or the line is open."""
         return self.step is not None and (self._closed_us is None or self._now_us - self._closed_us > LET_GO_US)
+
+    @property
+    def held_short(self) -> tuple[str, ...]:
+        """The held keys, where all stand nearer to the tail than one that was asked for; none where no route tells."""
+        if not self.line or not self.held or self.line not in (self.layout.routes or {}):
+            return ()
+        order = along_route(self.layout, self.line)
+        wanted = max((order.index(key) for key in self.hold if key in order), default=-1)
+        nearest_enough = any(order.index(key) >= wanted for key in self.held if key in order)
+        return () if nearest_enough else tuple(sorted(self.held))
 
     def see(self, sight: Sight) -> Outcome:
         """Take a look at the board."""

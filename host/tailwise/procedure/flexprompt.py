@@ -26,7 +26,7 @@ def flex_prompt(flex: FlexWatch | None, legend: Callable[[str], str], vouches: b
     hints = words.hints(flex.upcoming if flex.step is not None else words.ALONE)
     more = _more(flex, legend)
     if flex.step is None:
-        return words.hold(title, holds), more, hints
+        return words.hold(title, holds, _has_routes(flex)), more, hints
     if flex.let_go:
         return words.let_go(title, holds), more, hints
     if flex.step == ALONE:
@@ -61,9 +61,18 @@ def _more(flex: FlexWatch, legend: Callable[[str], str]) -> str:
         parts.append(words.shortest(flex.shortest_us))
     if flex.together:
         parts.append(words.together(flex.together, flex.line or _title(flex)))
+    short = flex.held_short
+    if short:
+        parts.append(words.nearer([legend(key) for key in short], legend(flex.hold[0])))
     if flex.hidden_zones:
         parts.append(words.hidden(flex.hidden_zones))
     return "; ".join(part for part in parts if part)
+
+
+def _has_routes(flex: FlexWatch) -> bool:
+    """Whether the layout says how far along a line its keys stand."""
+    routes = flex.layout.routes or {}
+    return flex.line in routes if flex.line else bool(routes)
 
 
 def _found(flex: FlexWatch, legend: Callable[[str], str]) -> str:

@@ -310,7 +310,7 @@ class RunScreen(Screen[None]):
         panel.update(text)
 
     def _status(self) -> str:
-        sound = words.MUTED if getattr(self.app, "muted", False) else words.SOUNDING
+        sound = words.SOUND["off" if getattr(self.app, "muted", False) else self._sounder.kind]
         at = stage_words.seconds(self.procedure.sight.at_us)
         return "   ".join(text for text in (self._link, at, self._board, sound) if text)
 

@@ -77,6 +77,13 @@ class Sounder:
         """Whether there are tones, not only the bell."""
         return self._player is not None
 
+    @property
+    def kind(self) -> str:
+        """`tones`, `bell` or `off`, as it is now."""
+        if not self._on:
+            return "off"
+        return "tones" if self.tones else "bell"
+
     def make(self, sounds: Collection[Sound]) -> None:
         """The most urgent of these sounds; a tone that still plays is not talked over but by a drop."""
         wanted = next((sound for sound in TONES if sound in sounds), None)

@@ -34,8 +34,7 @@ HELP_SIGNS = "Signs of the key map"
 HELP_KEYS = "Keys"
 HELP_CLOSE = "escape closes"
 
-MUTED = "sound off"
-SOUNDING = "sound on"
+SOUND = {"tones": "sound on", "bell": "bell only", "off": "sound off"}
 
 PICK_LINE = "Which line is to be watched?"
 PICK_HINT = "arrows choose, enter watches, escape leaves"

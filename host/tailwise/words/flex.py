@@ -12,10 +12,11 @@ DONE_HINTS = (("line", "another line"), ("walk", "press walk"), ("verdict", "ver
 FOLLOW_HINTS = (("line", "watch a line"), ("verdict", "verdict so far"))
 
 
-def hold(what: str, keys: Sequence[str]) -> str:
-    """Before the first step: which keys to hold."""
+def hold(what: str, keys: Sequence[str], farthest: bool) -> str:
+    """Before the first step: which keys to hold; farthest: they stand where the route ends."""
     held = " and ".join(keys) if 0 < len(keys) <= 2 else ", ".join(keys) if keys else "any key on it"
-    return f"Watching {what}. Hold down {held} (padded clips free your hands), then step on."
+    why = ", farthest along the route" if farthest else ""
+    return f"Watching {what}. Hold down {held}{why} (padded clips free your hands), then step on."
 
 
 def step(what: str, zone: str) -> str:
@@ -36,8 +37,11 @@ def let_go(what: str, keys: Sequence[str]) -> str:
 
 def follow(what: str, keys: Sequence[str], doing_now: str | None) -> str:
     """The practice operator flexes."""
-    doing = "takes hold" if doing_now is None else f"bends the film at: {doing_now}" if doing_now else "leaves the film alone"
-    return f"Watching {what}. The practice operator holds {' and '.join(keys)} and {doing}."
+    held = " and ".join(keys)
+    if doing_now is None:
+        return f"Watching {what}. The practice operator takes hold of {held}."
+    doing = f"bends the film at: {doing_now}" if doing_now else "leaves the film alone"
+    return f"Watching {what}. The practice operator holds {held} and {doing}."
 
 
 def apart(row: str, column: str) -> str:
@@ -64,6 +68,11 @@ def shortest(shortest_us: float) -> str:
 def together(count: int, what: str) -> str:
     """Both witnesses opened at one instant."""
     return f"both keys opened at one instant {count} times: {what}, not a contact and not a finger"
+
+
+def nearer(keys: Sequence[str], farthest: str) -> str:
+    """Other keys are held than the farthest."""
+    return f"held: {' and '.join(keys)}; beyond that nothing is watched, {farthest} reaches farther"
 
 
 def suspect(key: str, zone: str, more: bool) -> str:
