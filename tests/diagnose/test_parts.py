@@ -63,6 +63,19 @@ def test_a_shorted_diode_of_one_key() -> None:
     assert brief((finding,)) == [("diode_fault", ("R5",), ("G",))]
 
 
+def test_one_whole_press_shows_the_diode_of_a_key() -> None:
+    """Read in one direction of drive only: against the diode it is the wrong way round, both ways it is shorted."""
+    layout = replace(demo().layout, diodes=(Diode(None, "G", "row"),))
+    for one_way, closures in ((("C4", "R5"), {("C4", "R5"): 1}), (None, {("C4", "R5"): 1, ("R5", "C4"): 1})):
+        script = Script(World(layout))
+        for key in layout.keys:
+            script.press(key.id)
+        script.presses = [replace(each, one_way=one_way) if each.key == "G" else each for each in script.presses]
+        script.closures = {pair: count for pair, count in script.closures.items() if set(pair) != {"R5", "C4"}} | closures
+        (finding,) = diagnose(script.observations())
+        assert (finding.fault.kind, finding.fault.keys) == (FaultKind.DIODE_FAULT, ("G",))
+
+
 @pytest.mark.parametrize(("bounces", "accused"), [((25_000, 31_000, 28_000), 1), ((4_000, 19_000, 12_000), 0), ((21_000,), 0)])
 def test_bounce_over_the_limit(bounces: tuple[int, ...], accused: int) -> None:
     script = Script(demo()).walk()

@@ -14,9 +14,11 @@ from dataclasses import dataclass
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind
-from tailwise.model.observation import Observations
+from tailwise.model.observation import Observations, Pair, Press
 
 WRONG_WAY_READINGS = 2
+WHOLE_PRESS_US = 30_000
+"""one press of a key with its own diode shows it where it reads the wrong way for as long (presses last 80 ms and more)"""
 MANY = 3
 
 
@@ -59,11 +61,20 @@ def _on_keys(observations: Observations, parts: Components, priors: Priors) -> I
         low, high = (key.row, key.column) if cathode == "row" else (key.column, key.row)
         right = observations.closures.get((low, high), 0)
         wrong = observations.closures.get((high, low), 0)
-        yield from _claim(Fault(FaultKind.DIODE_FAULT, (low,), (key_id,)), right, wrong, priors)
+        whole = any(_whole(press, (high, low)) for press in observations.presses if press.key == key_id)
+        yield from _claim(
+            Fault(FaultKind.DIODE_FAULT, (low,), (key_id,)), right, wrong, priors, 1 if whole else WRONG_WAY_READINGS
+        )
 
 
-def _claim(fault: Fault, right: int, wrong: int, priors: Priors) -> Iterator[DiodeClaim]:
-    if wrong < WRONG_WAY_READINGS:
+def _whole(press: Press, wrong: Pair) -> bool:
+    """True for a certain press, as long as presses are, that read closed in the direction its diode should block."""
+    length = 0 if press.end_us is None else press.end_us - press.start_us
+    return press.certain and length >= WHOLE_PRESS_US and press.one_way in (None, wrong)
+
+
+def _claim(fault: Fault, right: int, wrong: int, priors: Priors, least: int = WRONG_WAY_READINGS) -> Iterator[DiodeClaim]:
+    if wrong < least:
         return
     both = right > 0
     chance = 0.97 if both else 1.0 - priors.wrong_layout / (priors.wrong_layout + priors.diode_backwards * 10)

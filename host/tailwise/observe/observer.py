@@ -143,7 +143,7 @@ class Observer:
             ),
             dropouts=self._dropouts(closures, names),
             attempts=attempts_of(marks, closures, names, tracker, layout),
-            joined=joined_of(tracker, layout, self._matrix.directions),
+            joined=joined_of(tracker, layout, self._matrix.directions, marks),
             blind=tuple(Blind(start, end, why) for start, end, why in tracker.blind),
             marks=marks,
             closures={(lines[one], lines[other]): count for (one, other), count in sorted(tracker.closures.items())},

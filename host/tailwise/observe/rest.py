@@ -2,17 +2,22 @@
 
 During the rest check every closed pair belongs here, explained by others or not: nothing should be closed. Later only
 pairs that no key joins and no path through other closed contacts explains. Partner lines of two held keys that stay
-joined while their common line is lost were explained before: the bridge through the film, not a short.
+joined while their common line is lost were explained before: the bridge through the film, not a short. Where nobody holds
+keys, no such bridge lasts: lines that stay joined for `_STAYS_US` after the keys that explained it are joined.
 """
 
 from __future__ import annotations
 
 from tailwise.model.layout import Layout
+from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Joined, Pair
 from tailwise.observe.drafts import Draft
 from tailwise.observe.reading import Duo
 from tailwise.observe.thresholds import REST_BLIND_MAX_US, REST_US
 from tailwise.observe.tracker import Tracker
+
+_STAYS_US = 3_000_000
+"""no press lasts as long (this tool's own rule; presses last 116 ms on average)"""
 
 
 def rest_done(tracker: Tracker) -> bool:
@@ -21,25 +26,43 @@ def rest_done(tracker: Tracker) -> bool:
     return tracker.end_us >= REST_US and blind <= REST_BLIND_MAX_US
 
 
-def joined_of(tracker: Tracker, layout: Layout, directions: frozenset[tuple[int, int]]) -> tuple[Joined, ...]:
+def joined_of(
+    tracker: Tracker, layout: Layout, directions: frozenset[tuple[int, int]], marks: tuple[Mark, ...] = ()
+) -> tuple[Joined, ...]:
     """All such readings, in order of time."""
     found = []
     for duo, contact in tracker.contacts.items():
         both = duo in directions and (duo[1], duo[0]) in directions
         for draft in contact.drafts:
-            if not draft.settled or not (_at_rest(draft) or _unexplained(draft, duo, tracker)):
+            start, end = draft.start_us, tracker.end_us if draft.open_since_us is None else draft.open_since_us
+            if not draft.settled:
                 continue
-            end = draft.open_since_us
+            if not (_at_rest(draft) or _unexplained(draft, duo, tracker)):
+                start, end = draft.longest_left(end)
+                if duo in tracker.reader.key_duos or end - start < _STAYS_US or _any_held(marks, start):
+                    continue
             found.append(
                 Joined(
                     lines=_names(duo, layout),
-                    start_us=draft.start_us,
-                    end_us=tracker.end_us if end is None else end,
+                    start_us=start,
+                    end_us=end,
                     steady=_steady(draft, tracker.end_us),
                     one_way=both and draft.ways in (1, 2),
                 )
             )
     return tuple(sorted(found, key=lambda each: (each.start_us, each.lines)))
+
+
+def _any_held(marks: tuple[Mark, ...], at_us: int) -> bool:
+    held: set[str] = set()
+    for mark in marks:
+        if mark.at_us > at_us:
+            break
+        if mark.key is not None and mark.do is Deed.HOLD:
+            held.add(mark.key)
+        elif mark.do is Deed.RELEASE:
+            held = held - {mark.key} if mark.key is not None else set()
+    return bool(held)
 
 
 def elsewhere_of(tracker: Tracker, layout: Layout) -> tuple[Pair, ...]:

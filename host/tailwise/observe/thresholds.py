@@ -52,6 +52,9 @@ def release_us(scan_us: int) -> int:
     return max(RELEASE_US, 3 * settle_us(scan_us))
 
 
+FILM_ALONE_US = 3_000_000
+"""Joined for longer with no other line: no line stays away as long while fingers wait for it (this tool's own rule)."""
+
 FILM_RETURNS = 3
 """A line that comes back this often to the same two joined lines and no other was open over two held keys: the join is its
 film (this tool's own rule; a person seldom presses one key that often with no other between)."""

@@ -10,7 +10,7 @@ from tailwise.model.layout import Layout
 from tailwise.observe.contacts import Contact
 from tailwise.observe.matrix import Change, Rows, Step
 from tailwise.observe.reading import Duo, Reader, Status, bits, component, duo_of
-from tailwise.observe.thresholds import BOUNCE_SPAN_US, FILM_RETURNS, REST_US, release_us, settle_us
+from tailwise.observe.thresholds import BOUNCE_SPAN_US, FILM_ALONE_US, FILM_RETURNS, REST_US, release_us, settle_us
 
 
 class Tracker:
@@ -95,19 +95,22 @@ class Tracker:
     def _judge(self, group: int, now_us: int) -> None:
         self._joins |= {duo for duo in self._maybe if self._ripe(duo, now_us)}
         self._maybe -= self._joins
-        for duo, status in self._statuses(group).items():
+        for duo, status in self._statuses(group, now_us).items():
             self.contacts[duo].settle(status, now_us)
             if status is Status.UNEXPLAINED and duo not in self._joins:
                 self._maybe.add(duo)
 
-    def _statuses(self, group: int) -> dict[Duo, Status]:
+    def _statuses(self, group: int, now_us: int) -> dict[Duo, Status]:
         """The group's pairs, with joins that a line coming back has shown to be mere film taken back.
 
         Two keys held on a line that is open join their partner lines through the line's film: a join without a key, until the
         line comes back and the two keys explain it. A join that began after the rest check and has had no company but one line,
-        again and again, on which both partners have a key, is such film; a short has the company of every line that is pressed.
+        again and again, on which both partners have a key, is such film; a short has the company of every line that is pressed,
+        and is alone for as long as nobody presses one.
         """
-        film = {duo for duo in self._joins if group >> duo[0] & 1 and group >> duo[1] & 1 and self._like_film(duo, group)}
+        film = {
+            duo for duo in self._joins if group >> duo[0] & 1 and group >> duo[1] & 1 and self._like_film(duo, group, now_us)
+        }
         if film:
             statuses = self.reader.explain(self.rows, group, frozenset(self._joins - film))
             if Status.UNEXPLAINED not in statuses.values():
@@ -117,14 +120,14 @@ class Tracker:
                 return statuses
         return self.reader.explain(self.rows, group, frozenset(self._joins))
 
-    def _like_film(self, duo: Duo, group: int) -> bool:
+    def _like_film(self, duo: Duo, group: int, now_us: int) -> bool:
         draft = self.contacts[duo].current
         if duo in self.reader.key_duos or draft is None or draft.start_us < REST_US:
             return False
         others = group & ~(1 << duo[0] | 1 << duo[1])
-        draft.meet(others)
+        draft.meet(others, now_us)
         company = bits(draft.company)
-        if not others or draft.returns < FILM_RETURNS or len(company) != 1:
+        if not others or draft.returns < FILM_RETURNS or len(company) != 1 or draft.longest_alone_us > FILM_ALONE_US:
             return False
         return all(duo_of(line, company[0]) in self.reader.key_duos for line in duo)
 
