@@ -248,5 +248,5 @@ def test_a_key_held_nearer_to_the_tail_than_the_one_asked_for_is_said_to_reach_l
     assert "beyond that nothing is watched" in procedure.prompt().more
     hands.hold(flex.hold[0])
     hands.look(5)
-    assert flex.held_short == ()
+    assert not flex.held_short
     assert "beyond that" not in procedure.prompt().more
