@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
 from tailwise.layoutfile.library import find_layout
-from tailwise.model.observation import Attempt, AttemptResult, Dropout, Joined, Observations
+from tailwise.model.mark import Deed, Mark
+from tailwise.model.observation import Attempt, AttemptResult, Dropout, Joined, Observations, Press
 from tailwise.verdict.doubts import Doubt, DoubtKind, _at_least, doubts_of
 
 DEMO = find_layout("demo-7x6")
@@ -54,3 +57,16 @@ def test_dropouts_and_joins_without_a_finding() -> None:
 @given(st.integers(0, 40), st.integers(0, 40), st.floats(0, 1))
 def test_the_chance_as_scipy(count: int, more: int, rate: float) -> None:
     assert _at_least(count, count + more, rate) == pytest.approx(stats.binom.sf(count - 1, count + more, rate), abs=1e-9)
+
+
+def test_a_key_that_hangs_while_others_are_pressed() -> None:
+    """K was pressed at 3 s and let go at 7 s; four others were pressed meanwhile. A mark of holding, or a lock, explains it."""
+    others = ("1", "Q", "A", "Z")
+    attempts = [Attempt("K", 3_000_000, 3_500_000, AttemptResult.SEEN)]
+    attempts += [
+        Attempt(key, 4_000_000 + at * 500_000, 4_400_000 + at * 500_000, AttemptResult.SEEN) for at, key in enumerate(others)
+    ]
+    run = Observations(DEMO, presses=(Press("K", 3_000_000, 7_000_000),), attempts=tuple(attempts))
+    assert doubts_of(run) == (Doubt(DoubtKind.HANGS, ("K",), 4),)
+    assert doubts_of(replace(run, attempts=tuple(attempts[:3]))) == ()
+    assert doubts_of(replace(run, marks=(Mark(2_900_000, Deed.HOLD, key="K"),))) == ()

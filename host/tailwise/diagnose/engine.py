@@ -84,12 +84,14 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
             yield _finding(fault, chance, rivals, explain.about_hidden(short), Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
     diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
+    standing = find_standing(as_silent(observations, diverted), parts, priors) if Rule.MAPPING not in off else None
+    if diverted and standing is not None:
+        diverted, standing = (), find_standing(observations, parts, priors)
     for each in diverted:
         why = say.diverted(each.line, each.onto, each.keys)
         (fault, chance), *rivals = joins_behind(each, parts, DIVERTED_CHANCE)
         yield _finding(fault, chance, rivals, (why,), Evidence(observations, parts))
     observations = as_silent(observations, diverted)
-    standing = find_standing(observations, parts, priors) if Rule.MAPPING not in off else None
     joined = replace(joined, claims=tuple(each for each in joined.claims if not told_by(each.options[0][0], diverted, parts)))
     yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
     if standing is not None and standing.way.fault is not None:

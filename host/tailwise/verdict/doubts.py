@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import combinations
 
+from tailwise.model.mark import Deed
 from tailwise.model.observation import AttemptResult, Observations
 from tailwise.observe.returns import quick_returns
 
@@ -25,6 +26,10 @@ EPISODE_US = 100_000
 
 BY_HAND = 1e-3
 """Silences less likely than this by the hand alone are a doubt (this tool's own rule)."""
+
+HANGS_US = 2_000_000
+HANGS_THROUGH = 3
+"""A key marked as pressed that stays closed for so long and while so many others are pressed hangs (this tool's own rule)."""
 
 LEAST_SILENT = 2
 """One silent press is a missed one."""
@@ -40,6 +45,7 @@ class DoubtKind(Enum):
     DROPPED = "dropped"
     SILENT_KEY = "silent key"
     SILENT_LINE = "silent line"
+    HANGS = "hangs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +60,7 @@ class Doubt:
 
 def doubts_of(observations: Observations) -> tuple[Doubt, ...]:
     """Everything unexplained in a run, in a fixed order."""
-    return (*_joined(observations), *_dropped(observations), *_silent(observations))
+    return (*_joined(observations), *_dropped(observations), *_silent(observations), *_hanging(observations))
 
 
 def _joined(observations: Observations) -> list[Doubt]:
@@ -74,6 +80,22 @@ def _dropped(observations: Observations) -> list[Doubt]:
                 episodes[names] += 1
             ended[names] = dropout.end_us
     return [Doubt(DoubtKind.DROPPED, names, count) for names, count in sorted(episodes.items()) if count >= SHOWN_TIMES]
+
+
+def _hanging(observations: Observations) -> list[Doubt]:
+    """Keys that a mark says were pressed, not held, and that stayed closed while others were pressed."""
+    held = {mark.key for mark in observations.marks if mark.do is Deed.HOLD}
+    locking = {key.id for key in observations.layout.keys if key.locking}
+    asked = {attempt.key for attempt in observations.attempts}
+    most: dict[str, int] = {}
+    for press in observations.presses:
+        end = observations.end_us if press.end_us is None else press.end_us
+        if press.key in held | locking or press.key not in asked or not press.certain or end - press.start_us < HANGS_US:
+            continue
+        others = {each.key for each in observations.attempts if press.start_us < each.start_us < end and each.key != press.key}
+        if len(others) >= HANGS_THROUGH:
+            most[press.key] = max(most.get(press.key, 0), len(others))
+    return [Doubt(DoubtKind.HANGS, (key,), count) for key, count in sorted(most.items())]
 
 
 def _silent(observations: Observations) -> list[Doubt]:

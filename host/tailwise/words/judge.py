@@ -49,6 +49,10 @@ def doubt(kind: str, names: tuple[str, ...], count: int, of: int) -> str:
         return f"not explained: lines {who} read joined for a while; look at them at rest again, and press their keys again"
     if kind == "dropped":
         return f"not explained: {who} dropped out in {count} episodes; hold down what dropped out and flex the film"
+    if kind == "hangs":
+        return (
+            f"not explained: {who} stayed closed while {count} other keys were pressed; look whether it hangs, and press again"
+        )
     what = f"key {who}" if kind == "silent key" else f"keys of line {who}"
     return f"not explained: {what} stayed silent in {count} of {of} presses that were vouched for; press again, slowly"
 
