@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from random import Random
 
 import pytest
 from scipy.stats import binom, chi2, gamma, poisson
@@ -75,3 +76,39 @@ def test_intervals_are_garwoods_and_nothing_seen_is_a_bound() -> None:
     assert high == pytest.approx(float(chi2.ppf(0.975, 10)) / 20)
     assert Seen(0, 60.0).bound == pytest.approx(3 / 60, rel=0.002)
     assert most_unseen(0.0) == math.inf
+
+
+def test_other_zones_that_stayed_quiet_count_as_control_too() -> None:
+    four = Seen(4, 20.0)
+    quiet = {zone: Seen(0, 20.0) for zone in ("socket", "tail", "neck")}
+    assert moving_zone(CONTROL, {"fold": four}, 7) is None
+    found = moving_zone(CONTROL, {"fold": four, **quiet}, 7)
+    assert found is not None and found.zone == "fold"
+    exact = float(binom.sf(3, 4, 20 / 125))
+    assert found.elsewhere == Seen(0, 105.0)
+    assert found.elsewhere_corrected == pytest.approx(7 * exact)
+
+
+def test_two_zones_that_move_it_are_told_by_the_control() -> None:
+    found = moving_zone(CONTROL, {"fold": Seen(9, 10.0), "tail": Seen(8, 10.0)}, 7)
+    assert found is not None and found.zone == "fold"
+
+
+@pytest.mark.parametrize("rate", [0.02, 0.1, 0.5, 2.0])
+def test_asking_in_both_ways_keeps_alpha(rate: float) -> None:
+    """No zone moves it: 7 zones of 10 s, 45 s of control, 4000 runs of one rate; at most alpha of them name a zone."""
+    draws = Random(11)
+    named = 0
+    for _ in range(4000):
+        counts = [poisson_draw(draws, rate * 10.0) for _ in range(7)]
+        zones = {str(place): Seen(count, 10.0) for place, count in enumerate(counts)}
+        named += moving_zone(Seen(poisson_draw(draws, rate * 45.0), 45.0), zones, 7) is not None
+    assert named <= float(binom.ppf(0.999, 4000, ALPHA))
+
+
+def poisson_draw(draws: Random, mean: float) -> int:
+    count, left = -1, mean
+    while left >= 0:
+        left -= draws.expovariate(1.0)
+        count += 1
+    return count

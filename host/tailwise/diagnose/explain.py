@@ -212,6 +212,8 @@ def _flexing(episodes: list[Episode], claim: Claim, case: Case) -> list[str]:
         sentences.append(say.zone_rate(zone.zone, zone.seen.episodes, zone.seen.seconds, zone.seen.rate, zone.seen.limits))
         if control.seconds > 0:
             sentences.append(say.control_rate(control.episodes, control.seconds, zone.corrected))
+        if zone.elsewhere_corrected < zone.corrected and len(story.zones) > 1:
+            sentences.append(say.elsewhere_rate(zone.elsewhere.episodes, zone.elsewhere.seconds, zone.elsewhere_corrected))
     for zone in story.zones.values():
         if zone.zone != story.moving and zone.seen.episodes:
             sentences.append(say.zone_rate(zone.zone, zone.seen.episodes, zone.seen.seconds, zone.seen.rate, zone.seen.limits))

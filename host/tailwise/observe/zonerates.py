@@ -4,6 +4,10 @@ Theory. In each zone k episodes fell in t seconds of flexing, c in s seconds of 
 binomial with share t / (t + s) (`rates.more_often`); Holm's correction over the zones of the layout keeps the chance of any
 false accusation below alpha.
 
+Which zone moves it is asked in two ways, each at half of alpha: against the film left alone, and against all other time, other
+zones included. The second knows more where the other zones were moved for long and stayed quiet; the first is right where
+two zones move the fault.
+
 Enough as early as it may: a person looks after every episode, so alpha is spent on the looks. The k-th episode of a zone may
 say 'it moves' where its p-value stays at or below
 
@@ -59,26 +63,38 @@ class Seen:
 
 @dataclass(frozen=True, slots=True)
 class ZoneRate:
-    """One zone against the control: p_value as it is, corrected for the number of zones, and whether to go on."""
+    """One zone: p_value against the control as it is, corrected for the number of zones, and whether to go on.
+
+    elsewhere: the control and all other zones together; elsewhere_corrected: the corrected p-value against them.
+    """
 
     zone: str
     seen: Seen
     p_value: float
     corrected: float
     enough: Enough
+    elsewhere: Seen = Seen()
+    elsewhere_corrected: float = 1.0
 
 
 def compare(control: Seen, zones: Mapping[str, Seen], number: int) -> dict[str, ZoneRate]:
-    """Every flexed zone against the control; number: the zones of the layout, flexed or not."""
+    """Every flexed zone against the control, and against all else; number: the zones of the layout, flexed or not."""
     number = max(number, len(zones), 1)
-    p_values = {
-        zone: more_often(seen.episodes, seen.seconds, control.episodes, control.seconds) for zone, seen in zones.items()
-    }
+    p_values = {zone: _chance(seen, control) for zone, seen in zones.items()}
     unflexed = {f"\0{place}": 1.0 for place in range(number - len(zones))}
     holm = corrected({**p_values, **unflexed})
-    return {
-        zone: ZoneRate(zone, seen, p_values[zone], holm[zone], enough(control, seen, number)) for zone, seen in zones.items()
-    }
+    whole = [control, *zones.values()]
+    episodes, seconds = sum(each.episodes for each in whole), sum(each.seconds for each in whole)
+    found = {}
+    for zone, seen in zones.items():
+        other = Seen(episodes - seen.episodes, seconds - seen.seconds)
+        chance = min(1.0, number * _chance(seen, other))
+        found[zone] = ZoneRate(zone, seen, p_values[zone], holm[zone], enough(control, seen, number), other, chance)
+    return found
+
+
+def _chance(seen: Seen, other: Seen) -> float:
+    return more_often(seen.episodes, seen.seconds, other.episodes, other.seconds)
 
 
 def enough(control: Seen, zone: Seen, number: int) -> Enough:
@@ -96,7 +112,11 @@ def suspicious(control: Seen, zone: Seen) -> bool:
 
 
 def moving_zone(control: Seen, zones: Mapping[str, Seen], number: int) -> ZoneRate | None:
-    """The zone that moves the fault: the least p-value of those that pass the correction, with enough episodes."""
-    found = [each for each in compare(control, zones, number).values() if each.corrected <= ALPHA]
-    found = [each for each in found if each.seen.episodes >= FEWEST]
-    return min(found, key=lambda each: (each.p_value, each.zone)) if found else None
+    """The zone that moves the fault: the least chance of those that pass a correction, with enough episodes."""
+    ways = 2 if len(zones) > 1 else 1
+    found = [
+        (min(each.corrected, each.elsewhere_corrected), each.p_value, each.zone, each)
+        for each in compare(control, zones, number).values()
+        if each.seen.episodes >= FEWEST and ways * min(each.corrected, each.elsewhere_corrected) <= ALPHA
+    ]
+    return min(found)[-1] if found else None

@@ -128,8 +128,16 @@ def zone_rate(zone: str, episodes: int, flexed_s: float, rate: float, limits: tu
 
 def control_rate(episodes: int, control_s: float, corrected: float) -> str:
     """The film left alone, and how likely chance alone is."""
-    chance = f"{corrected:.1g}" if corrected >= 1e-6 else "under 0.000001"
-    return f"left alone: {episodes} in {control_s:.1f} s; by chance alone, all zones allowed for: {chance}"
+    return f"left alone: {episodes} in {control_s:.1f} s; by chance alone, all zones allowed for: {_chance(corrected)}"
+
+
+def elsewhere_rate(episodes: int, seconds: float, corrected: float) -> str:
+    """All time but that of the zone, and how likely chance alone is."""
+    return f"in all other time: {episodes} in {seconds:.1f} s; by chance alone, all zones allowed for: {_chance(corrected)}"
+
+
+def _chance(corrected: float) -> str:
+    return f"{corrected:.1g}" if corrected >= 1e-6 else "under 0.000001"
 
 
 def zone_quiet(zone: str, flexed_s: float, bound: float) -> str:
