@@ -126,3 +126,15 @@ def test_film_of_an_open_line_under_a_key_that_was_never_down_alone() -> None:
     (finding,) = diagnose(script.observations())
     assert finding.fault.kind is FaultKind.OPEN_LINE
     assert finding.fault.lines == ("C3",)
+
+
+def test_what_a_join_that_comes_and_goes_explains_is_no_fault_of_its_own() -> None:
+    """R1 and R2 read joined for a while; a key down when it lets go is lost on both."""
+    script = Script(demo()).walk()
+    begin = script.at_us
+    script.joined.append(Joined(("R1", "R2"), begin, begin + 4_000_000, False))
+    script.at_us += 5_000_000
+    script.drop(("1", "RETURN"), open_us=600_000, bridged=True)
+    (finding,) = diagnose(script.observations())
+    assert finding.fault.kind in (FaultKind.SHORT, FaultKind.LEAK)
+    assert finding.fault.lines == ("R1", "R2")

@@ -29,7 +29,7 @@ from tailwise.diagnose.flexing import flexed
 from tailwise.diagnose.hidden import find_hidden_shorts, without_pairs
 from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown_routes
 from tailwise.diagnose.inference import Claim, infer
-from tailwise.diagnose.joined import JoinedLines, film_of_mute_keys, find_joined, keys_within
+from tailwise.diagnose.joined import JoinClaim, JoinedLines, film_of_mute_keys, find_joined, keys_within, without_joined
 from tailwise.diagnose.mapping import find_standing, set_right
 from tailwise.diagnose.nextstep import best_step, repair_step
 from tailwise.diagnose.one_way import find_one_way
@@ -93,7 +93,9 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
         yield _finding(fault, chance, rivals, (why,), Evidence(observations, parts))
     observations = as_silent(observations, diverted)
     joined = replace(joined, claims=tuple(each for each in joined.claims if not told_by(each.options[0][0], diverted, parts)))
-    yield from _joins(joined, observations, standing is not None, Evidence(observations, parts))
+    joins = tuple(_joins(joined, observations, standing is not None, Evidence(observations, parts)))
+    yield from (finding for finding, _ in joins)
+    observations = without_joined(observations, (claim for _, claim in joins))
     if standing is not None and standing.way.fault is not None:
         about = explain.about_standing(standing, observations)
         yield _finding(standing.way.fault, standing.chance, standing.rivals, about, Evidence(observations, parts))
@@ -141,7 +143,9 @@ def _over_twins(fault: Fault, chance: float, evidence: Evidence) -> list[tuple[F
     return [(replace(fault, keys=(key,)), chance / len(keys)) for key in keys]
 
 
-def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidence: Evidence) -> Iterator[Finding]:
+def _joins(
+    joined: JoinedLines, observations: Observations, moved: bool, evidence: Evidence
+) -> Iterator[tuple[Finding, JoinClaim]]:
     """Findings of joined lines; what reads where no key stands may be the keys of another place or keyboard.
 
     Joins that come and go are no faults of their own where the lines stand elsewhere (they are keys and pairs of keys seen in
@@ -154,7 +158,7 @@ def _joins(joined: JoinedLines, observations: Observations, moved: bool, evidenc
             continue
         if frozenset(fault.lines) in strange and (moved or len(strange) >= LEAST_PLACES):
             continue
-        yield _finding(fault, chance, rivals, explain.about_join(claim, evidence.parts), evidence)
+        yield _finding(fault, chance, rivals, explain.about_join(claim, evidence.parts), evidence), claim
 
 
 def _foreign(held: list[str], observations: Observations, priors: Priors) -> Finding:

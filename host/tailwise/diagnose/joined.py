@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, permutations
 
 from tailwise.diagnose.components import Components
@@ -19,7 +19,7 @@ from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.hypotheses import Rule, odds
 from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind, Steadiness
-from tailwise.model.observation import Joined, Observations
+from tailwise.model.observation import Dropout, Joined, Observations
 
 MOST_LINES = 6
 """groups larger than this are explained by their heaviest tree alone"""
@@ -99,6 +99,30 @@ def _free(reading: Joined, observations: Observations) -> bool:
         held += max(0, end - max(start, reach))
         reach = max(reach, end)
     return 2 * held <= reading.end_us - reading.start_us
+
+
+def without_joined(observations: Observations, claims: Iterable[JoinClaim]) -> Observations:
+    """The observations without what the joins found explain: a key read on the other line too, and lost on both at once."""
+    keys_at = observations.layout.keys_at
+    pairs = [claim.options[0][0].lines for claim in claims]
+    other = {(one, two) for lines in pairs for one, two in permutations(lines)}
+
+    def moved(pair: tuple[str, str]) -> bool:
+        return any(frozenset(two if line == one else line for line in pair) in keys_at and one in pair for one, two in other)
+
+    def doubled(dropout: Dropout) -> bool:
+        points = [point for key in dropout.lost for point in observations.layout.key_by_id[key].crosspoints]
+        return any(
+            frozenset(one) ^ frozenset(two) == frozenset(lines) for one, two in combinations(points, 2) for lines in pairs
+        )
+
+    if not pairs:
+        return observations
+    return replace(
+        observations,
+        elsewhere=tuple(pair for pair in observations.elsewhere if not moved(pair)),
+        dropouts=tuple(each for each in observations.dropouts if not doubled(each)),
+    )
 
 
 def film_of_mute_keys(lines: Iterable[str], evidence: Evidence) -> bool:

@@ -11,6 +11,7 @@ hypothesis stands there twice, with and without the keys that never closed.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -209,10 +210,11 @@ def _came_and_went(hypothesis: Hypothesis, conflicts: tuple[Conflict, ...], evid
 def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ...], evidence: Evidence) -> bool:
     """True where a crack that comes and goes took two of its lines at one instant, or two of them more than once each.
 
-    Half of its lines must have shown it. Keys that all hang on one crossing line show that line, not a crack.
+    Half of its lines must have shown it, by one key again and again or by several silent ones: fingers double a press here and
+    there. Keys that all hang on one crossing line show that line, not a crack.
     """
     parts = evidence.parts
-    times = dict.fromkeys(hypothesis.fault.lines, 0)
+    times: dict[str, Counter[int]] = {line: Counter() for line in hypothesis.fault.lines}
     shown = 0
     together: set[str] = set()
     for index, conflict in enumerate(conflicts):
@@ -224,11 +226,12 @@ def _lines_show(hypothesis: Hypothesis, hits: int, conflicts: tuple[Conflict, ..
             together.update(touched)
         shown |= lost
         for line in touched:
-            times[line] += 1
+            times[line].update(bit for bit in parts.bit.values() if bit & lost & parts.on_line[line] and conflict.episode)
+            times[line][0] += conflict.episode is None
     crossed = any(not shown & ~keys for line, keys in parts.on_line.items() if line not in times)
     if together:
         crossed = False
-    open_lines = together | {line for line, count in times.items() if count >= SHOWN_BY_EACH}
+    open_lines = together | {line for line, counts in times.items() if max(counts.values(), default=0) >= SHOWN_BY_EACH}
     return not crossed and len(open_lines) > 1 and 2 * len(open_lines) >= len(times)
 
 
