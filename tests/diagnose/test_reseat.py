@@ -74,6 +74,7 @@ def test_a_reseat_mark_inside_a_run_is_cited() -> None:
     (finding,) = diagnose(replace(script.observations(), marks=(mark,)))
     assert finding.fault.lines == ("C3",)
     assert any("changed when the tail was reseated" in sentence for sentence in finding.evidence)
+    assert "reseat" not in finding.next_step
     other = replace(mark, tail="J1")
     (finding,) = diagnose(replace(script.observations(), marks=(other,)))
     assert not any("reseated" in sentence for sentence in finding.evidence)

@@ -122,3 +122,19 @@ def test_closures_without_a_key_and_without_names_are_a_wrong_layout() -> None:
     strange = replace(run, attempts=(), elsewhere=(("X9", "Y2"), ("X9", "Y7")))
     (finding,) = diagnose(strange)
     assert finding.fault.kind is FaultKind.WRONG_LAYOUT
+
+
+def test_a_keyboard_of_which_most_keys_are_silent_is_no_misplaced_tail() -> None:
+    """One press in five lands, each time where no way of putting the tails in would bring it."""
+    layout = demo().layout
+    chance = random.Random(5)
+    run = _walk(layout, lambda line: line, frozenset(key.id for key in layout.keys))
+    attempts = [
+        replace(each, result=AttemptResult.ELSEWHERE, landed=((chance.choice(layout.rows), chance.choice(layout.columns)),))
+        if number % 15 == 0
+        else each
+        for number, each in enumerate(run.attempts)
+    ]
+    found = diagnose(replace(run, attempts=tuple(attempts)))
+    assert FaultKind.TAIL_MISPLACED not in {each.fault.kind for each in found}
+    assert FaultKind.WRONG_LAYOUT in {each.fault.kind for each in found}

@@ -31,7 +31,7 @@ from tailwise.diagnose.hypotheses import Rule, all_hypotheses, breaks_of_unknown
 from tailwise.diagnose.inference import Claim, infer
 from tailwise.diagnose.joined import JoinClaim, JoinedLines, film_of_mute_keys, find_joined, keys_within, without_joined
 from tailwise.diagnose.mapping import find_standing, set_right
-from tailwise.diagnose.nextstep import best_step, repair_step
+from tailwise.diagnose.nextstep import best_step, repair_step, was_reseated
 from tailwise.diagnose.one_way import find_one_way
 from tailwise.diagnose.place import distance_mm
 from tailwise.diagnose.priors import DEFAULT_PRIORS, Priors
@@ -183,12 +183,13 @@ def _finding(
     ordered = sorted(weighed.items(), key=lambda item: (-_cut(item[1]), item[0].sort_key))
     kept = _most([(other, _cut(part)) for other, part in ordered if part >= LEAST_RIVAL])
     step = best_step([(fault, chance), *kept], evidence)
+    reseated = was_reseated(evidence)
     return Finding(
         fault,
         _cut(chance),
         about,
         tuple(Rival(other, part) for other, part in kept),
-        repair_step(fault, evidence.parts) if step is None else step.text,
+        repair_step(fault, evidence.parts, reseated=reseated) if step is None else step.text,
         zone,
         distance_mm(evidence.parts.layout, fault.place) if fault.kind is FaultKind.BROKEN_TRACE else None,
     )

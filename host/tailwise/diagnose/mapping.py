@@ -62,8 +62,8 @@ def find_standing(observations: Observations, parts: Components, priors: Priors)
     if not any(_moved(each) for each in named):
         return None
     ways = [Way(None, {line: line for line in parts.layout.lines}, 0.0)]
-    ways += tail_ways(parts.layout, priors)
-    ways += _free_way(parts.layout, named, priors)
+    others = (*tail_ways(parts.layout, priors), *_free_way(parts.layout, named, priors))
+    ways += [way for way in others if _explains_most(way.moves, named)]
     points = _crosspoints(parts.layout)
     weighed = [replace(way, log_weight=way.log_weight + _log_chance(way.moves, named, priors, points)) for way in ways]
     weighed.append(_wrong_layout(parts.layout, named, priors))
@@ -136,6 +136,13 @@ def _named(observations: Observations) -> tuple[Named, ...]:
 
 def _moved(named: Named) -> bool:
     return bool(named.landed) and frozenset((named.row, named.column)) not in named.landed
+
+
+def _explains_most(moves: Moves, named: tuple[Named, ...]) -> bool:
+    """True where at least half of the presses that were read landed where this way of standing puts them."""
+    landed = [each for each in named if each.landed]
+    right = sum({moves.get(each.row), moves.get(each.column)} in [set(pair) for pair in each.landed] for each in landed)
+    return 2 * right >= len(landed)
 
 
 def _log_chance(moves: Moves, named: tuple[Named, ...], priors: Priors, crosspoints: int) -> float:

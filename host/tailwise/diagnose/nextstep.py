@@ -16,6 +16,7 @@ from tailwise.diagnose.evidence import Evidence
 from tailwise.diagnose.gde import entropy
 from tailwise.diagnose.place import distance_mm
 from tailwise.model.fault import Fault, FaultKind, Steadiness
+from tailwise.model.mark import Deed
 from tailwise.words import diagnosis as say
 
 LEAST_GAIN_BITS = 0.02
@@ -128,14 +129,28 @@ def all_steps(beliefs: Beliefs, evidence: Evidence) -> list[Step]:
             _yes_no(lambda fault: fault.kind is FaultKind.STUCK_CONTACT and key in fault.keys),
             (key,),
         )
-    if kinds & {FaultKind.OPEN_LINE, FaultKind.CRACKED_TAIL, FaultKind.INTERMITTENT_LINE} and lines:
+    if (
+        kinds & {FaultKind.OPEN_LINE, FaultKind.CRACKED_TAIL, FaultKind.INTERMITTENT_LINE}
+        and lines
+        and not was_reseated(evidence)
+    ):
         add("reseat", say.step_reseat(lines), _reseat)
     return steps
 
 
-def repair_step(fault: Fault, parts: Components) -> str:
-    """What to do when nothing is left to tell apart."""
+def was_reseated(evidence: Evidence) -> bool:
+    """True where a mark says that a tail was put in anew."""
+    return any(mark.do is Deed.RESEAT for mark in evidence.observations.marks)
+
+
+def repair_step(fault: Fault, parts: Components, *, reseated: bool = False) -> str:
+    """What to do when nothing is left to tell apart. reseated: the tail was put in anew in this run already."""
     kind, lines = fault.kind, fault.lines
+    if reseated and kind is FaultKind.INTERMITTENT_LINE:
+        zone = next((zone.name for zone in parts.layout.zones if zone.reachable and zone.name in TAIL_ZONES), None)
+        return say.step_after_reseat(lines) if zone is None else say.step_hold(fault.keys[-1], zone)
+    if reseated and kind in (FaultKind.OPEN_LINE, FaultKind.CRACKED_TAIL):
+        return say.step_past_socket(lines)
     if kind in (FaultKind.OPEN_LINE, FaultKind.CRACKED_TAIL, FaultKind.INTERMITTENT_LINE, FaultKind.HARNESS_FAULT):
         return say.step_reseat(lines)
     if kind is FaultKind.BROKEN_TRACE:

@@ -303,6 +303,11 @@ def step_witness(one: str, two: str, line: str) -> str:
     return f"hold {one} and {two} together (they share only {line}) and flex the film"
 
 
+def step_after_reseat(lines: Sequence[str]) -> str:
+    """The tail was put in anew already."""
+    return f"the tail was put in anew already: hold a key of {several(lines)} and move the tail at the socket, then at the fold"
+
+
 def step_hold(key: str, zone: str) -> str:
     """Hold one key while a zone is flexed."""
     return f"hold {key} and flex {zone}"
