@@ -30,6 +30,25 @@ void frame_begin(uint8_t *wire)
     frame_crc = CRC_BEGIN;
 }
 
+void frame_put_block(const uint8_t *bytes, uint8_t count)
+{
+    uint16_t crc = frame_crc;
+    uint8_t *next = frame_next, *code = frame_code;
+    for (; count != 0u; count--) {
+        uint8_t byte = *bytes++;
+        crc = frame_crc_add(crc, byte);
+        *next = byte;
+        if (byte == 0u) {
+            *code = (uint8_t)(next - code);
+            code = next;
+        }
+        next++;
+    }
+    frame_crc = crc;
+    frame_next = next;
+    frame_code = code;
+}
+
 uint8_t *frame_end(void)
 {
     uint16_t crc = (uint16_t)~frame_crc;

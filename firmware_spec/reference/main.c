@@ -36,6 +36,8 @@ static uint8_t reset_cause(void)
 
 #define TICK_US 1000u
 #define SLICES_AT_ONCE 8u
+#define EDGES_AT_ONCE 4u
+#define EDGES_WHEN_BEHIND 24u /* counts come before the list */
 
 /* Enough at once that the loop around it does not cost more than the work. */
 static void work_without_scan(void)
@@ -44,16 +46,17 @@ static void work_without_scan(void)
         openings_idle();
     for (uint8_t left = SLICES_AT_ONCE; left != 0u; left--) {
         uart_pump();
-        if (edges_wait()) {
+        uint8_t edges_left = edges_waiting() > EDGES_MANY ? EDGES_WHEN_BEHIND : EDGES_AT_ONCE;
+        for (; edges_left != 0u && edges_wait(); edges_left--) {
             openings_slice();
             uart_pump();
         }
         if (commands_want_byte())
             commands_take_byte();
-        if (outbox_wants_slice())
-            outbox_slice();
-        else
+        if (!outbox_wants_slice())
             report_slice();
+        else if (!outbox_waits())
+            outbox_block();
     }
 }
 

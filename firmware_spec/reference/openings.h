@@ -7,6 +7,7 @@
 
 #include "watch.h"
 
+/* As on the wire: bytes, low ones first. */
 struct opening {
     uint8_t pair;
     uint32_t start;  /* clock */

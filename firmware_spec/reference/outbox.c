@@ -6,9 +6,10 @@
 #include "frame.h"
 #include "uart.h"
 
-enum { EMPTY, HEAD, BODY, CODED };
-uint8_t outbox_stage = EMPTY;
-static uint8_t frames[2][OUTBOX_FRAME_BYTES];
+#define BLOCK_BYTES 4u /* while they are coded, the port sends about one */
+
+uint8_t outbox_stage = OUTBOX_EMPTY;
+static uint8_t frames[2][OUTBOX_FRAME_BYTES] __attribute__((aligned(256))); /* within a page */
 static uint8_t *frame = frames[0];
 static uint8_t frame_length;
 
@@ -40,21 +41,21 @@ void outbox_send(const uint8_t *bytes, uint8_t length)
     frame_begin(frame);
     source = head;
     source_left = head_length;
-    outbox_stage = HEAD;
+    outbox_stage = OUTBOX_HEAD;
 }
 
 static __attribute__((noinline)) void next_stage(void)
 {
-    if (outbox_stage == HEAD) {
+    if (outbox_stage == OUTBOX_HEAD) {
         source = body;
         source_left = body_left;
-        outbox_stage = BODY;
-    } else if (outbox_stage == BODY) {
+        outbox_stage = OUTBOX_BODY;
+    } else if (outbox_stage == OUTBOX_BODY) {
         frame_length = (uint8_t)(frame_end() - frame);
-        outbox_stage = CODED;
+        outbox_stage = OUTBOX_CODED;
     } else if (!uart_sending()) {
         uart_send(frame, frame_length);
-        outbox_stage = EMPTY;
+        outbox_stage = OUTBOX_EMPTY;
     }
 }
 
@@ -66,6 +67,18 @@ __attribute__((noinline)) void outbox_slice(void)
     }
     source_left--;
     frame_put(*source++);
+}
+
+void outbox_block(void)
+{
+    if (source_left == 0u) {
+        next_stage();
+        return;
+    }
+    uint8_t count = source_left < BLOCK_BYTES ? source_left : BLOCK_BYTES;
+    frame_put_block(source, count);
+    source += count;
+    source_left = (uint8_t)(source_left - count);
 }
 
 void outbox_wait(void)

@@ -5,6 +5,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "uart.h"
+
 #define OUTBOX_HEAD_BYTES 64u
 #define OUTBOX_FRAME_BYTES 128u /* the longest message, REFUSED or STATE, takes 89 on the wire */
 
@@ -35,21 +37,31 @@ static inline void outbox_u32(uint32_t value)
 /* Ends the message with `length` more bytes, which must stay as they are until outbox_free(). */
 void outbox_send(const uint8_t *body, uint8_t length);
 
-extern uint8_t outbox_stage; /* 0: nothing is being coded */
+enum { OUTBOX_EMPTY, OUTBOX_HEAD, OUTBOX_BODY, OUTBOX_CODED };
+extern uint8_t outbox_stage;
 
 /* True where a message is on its way to the serial port. */
 static inline bool outbox_wants_slice(void)
 {
-    return outbox_stage != 0u;
+    return outbox_stage != OUTBOX_EMPTY;
 }
 
 /* Takes that message a byte further, about 4 us. */
 void outbox_slice(void);
 
+/* True where that is coded and has to wait for the one before. */
+static inline bool outbox_waits(void)
+{
+    return outbox_stage == OUTBOX_CODED && uart_sending();
+}
+
+/* A few bytes further, where no line waits to be read. */
+void outbox_block(void);
+
 /* True where a new message may begin. */
 static inline bool outbox_free(void)
 {
-    return outbox_stage == 0u;
+    return outbox_stage == OUTBOX_EMPTY;
 }
 
 /* Waits until a new message may begin. */

@@ -1,5 +1,7 @@
 #include "report_watch.h"
 
+#include <string.h>
+
 #include "clock.h"
 #include "openings.h"
 #include "outbox.h"
@@ -9,6 +11,7 @@
 
 #define ENTRY_BYTES 9u
 #define ENTRIES_A_FRAME 12u
+_Static_assert(sizeof(struct opening) == ENTRY_BYTES, "the compiler pads");
 
 static bool watched_due;
 static uint8_t entries[ENTRIES_A_FRAME * ENTRY_BYTES];
@@ -41,23 +44,13 @@ static void send_watched(void)
     outbox_send(0, 0);
 }
 
-static uint8_t *put_u32(uint8_t *next, uint32_t value)
-{
-    for (uint8_t left = 4; left != 0u; left--) {
-        *next++ = (uint8_t)value;
-        value >>= 8;
-    }
-    return next;
-}
-
 static void send_openings(void)
 {
     const struct opening *opening;
     uint8_t *next = entries;
     while (next != entries + sizeof entries && (opening = openings_first()) != 0) {
-        *next++ = opening->pair;
-        next = put_u32(next, opening->start);
-        next = put_u32(next, opening->length);
+        memcpy(next, opening, ENTRY_BYTES);
+        next += ENTRY_BYTES;
         openings_remove_first();
         uart_pump();
     }

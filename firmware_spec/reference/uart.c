@@ -1,5 +1,7 @@
 #include "uart.h"
 
+#include <avr/interrupt.h>
+
 uint8_t uart_received[256] __attribute__((aligned(256)));
 uint8_t uart_head;
 uint8_t uart_tail;
@@ -16,6 +18,28 @@ void uart_start(void)
     UCSR0B = _BV(RXEN0) | _BV(TXEN0);
     UBRR0H = 0;
     UBRR0L = 1; /* 16 MHz / 16 / (1 + 1) = 500000 exactly */
+}
+
+void uart_interrupts(bool on)
+{
+    uart_receive(); /* what came before this moment announces itself no more */
+    uart_receive();
+    uart_by_interrupt = on;
+    UCSR0B = _BV(RXEN0) | _BV(TXEN0) | (on ? _BV(RXCIE0) : 0u) | (on && uart_left != 0u ? _BV(UDRIE0) : 0u);
+}
+
+void uart_send(const uint8_t *block, uint8_t length)
+{
+    uart_next = block;
+    if (!uart_by_interrupt) {
+        uart_left = length;
+        return;
+    }
+    cli(); /* the interrupt would send more than there is; and it may have been turned off just now */
+    uart_left = length;
+    if (uart_by_interrupt)
+        UCSR0B = _BV(RXEN0) | _BV(TXEN0) | _BV(RXCIE0) | _BV(UDRIE0);
+    sei();
 }
 
 void uart_keep(uint8_t status)

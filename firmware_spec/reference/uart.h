@@ -1,4 +1,4 @@
-/* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by polling.
+/* The serial port: 500000 baud, 8 data bits, no parity, 1 stop bit, by polling; by interrupts of sample.S while watching.
  *
  * No interrupt is enabled while the matrix is scanned, so nothing can stretch a drive pulse. The receiver holds two bytes and a third on
  * its way: uart_receive() must be called at least every 40 us.
@@ -15,7 +15,7 @@ extern uint8_t uart_head;
 extern uint8_t uart_tail;
 extern const uint8_t *uart_next;
 extern uint8_t uart_left;
-extern volatile bool uart_by_interrupt; /* bytes are received by the watch's interrupt, not here */
+extern volatile bool uart_by_interrupt; /* bytes are moved by the watch's interrupts, not here */
 
 void uart_start(void);
 
@@ -43,10 +43,14 @@ static inline void uart_transmit(void)
 /* Moves one byte each way where there is one and room for it. */
 static inline void uart_pump(void)
 {
-    if (!uart_by_interrupt)
-        uart_receive();
+    if (uart_by_interrupt)
+        return;
+    uart_receive();
     uart_transmit();
 }
+
+/* While watching: interrupts move the bytes, or not. None of them may come meanwhile. */
+void uart_interrupts(bool on);
 
 /* True where the host has sent something. */
 static inline bool uart_has_received(void)
@@ -69,14 +73,10 @@ static inline uint8_t uart_take(void)
 /* True while a block is still going out. */
 static inline bool uart_sending(void)
 {
-    return uart_left != 0u;
+    return *(volatile uint8_t *)&uart_left != 0u;
 }
 
-/* Sends a block of at most 255 bytes, which must stay as it is until uart_sending() is false. */
-static inline void uart_send(const uint8_t *block, uint8_t length)
-{
-    uart_next = block;
-    uart_left = length;
-}
+/* Sends a block of at most 255 bytes within one page of 256, which must stay as it is until uart_sending() is false. */
+void uart_send(const uint8_t *block, uint8_t length);
 
 #endif

@@ -7,7 +7,7 @@
 
 #define WATCH_PAIRS 2u
 
-/* The longest time between two samples; watch.c says why. */
+/* The longest time between two looks, 58 cycles; sample.S says why. */
 #define WATCH_SHORTEST_NS 3700ul
 
 struct watch_pair {
@@ -27,6 +27,9 @@ void watch_roles(uint8_t *roles);
 
 void watch_begin(void);
 void watch_end(void);
+
+/* Now and then while watching, at least every 30 ms. */
+void watch_tick(void);
 
 /* Where sampling had to stop because edges came too fast, and none waits any more: goes on. Gives the blind us. */
 uint16_t watch_resume(void);

@@ -2,13 +2,17 @@
 
 Truth: flex_truth.py. Hands, and what a board sees of them: flex_hands.py. Judged: the engine's findings at the moment the
 operator stops. A share of the runs goes through the bytes of the protocol and must give the same findings.
+
+With --image: the real firmware image in the simulated board instead, see flex_image.py.
 """
 
 from __future__ import annotations
 
+import argparse
 import random
 import statistics
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from scipy import stats
@@ -20,7 +24,8 @@ from tailwise.model.finding import Finding
 from tailwise.model.layout import Layout
 from tailwise.procedure.holdset import hold_set
 from tailwise.procedure.witness import witnesses
-from tests.bench.common import Bar, Outcome, at_least, at_most, run_bench
+from tests.bench import flex_image
+from tests.bench.common import Bar, Outcome, at_least, at_most, report
 from tests.bench.flex_hands import Session, apart_again, by_hold_set, by_witnesses
 from tests.bench.flex_truth import SECOND, Fault
 from tests.observe.watchboard import WatchBoard
@@ -194,5 +199,26 @@ def bench(runs: int, seed: int) -> Outcome:
     return Outcome(bars, table)
 
 
+def main(argv: Sequence[str] | None = None) -> int:
+    """Either benchmark; 0 where every bar holds, 1 otherwise."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.flex")
+    parser.add_argument("--image", action="store_true", help="the real firmware image in the simulated board")
+    parser.add_argument("--runs", type=int, default=1000, help="runs of each class, with --image openings of each class (1000)")
+    parser.add_argument("--seed", type=int, default=1, help="seed (1)")
+    parser.add_argument("--json", action="store_true", help="one object instead of a table")
+    minutes = f"with --image: simulated minutes of a sound membrane ({flex_image.MINUTES})"
+    parser.add_argument("--minutes", type=float, default=flex_image.MINUTES, help=minutes)
+    options = parser.parse_args(argv)
+    if options.runs < 1:
+        parser.error("--runs must be 1 or more")
+    if options.minutes <= 0:
+        parser.error("--minutes must be more than 0")
+    if options.image:
+        outcome = flex_image.bench(options.runs, options.seed, options.minutes)
+    else:
+        outcome = bench(options.runs, options.seed)
+    return report("flex", outcome, options.runs, options.seed, as_json=options.json)
+
+
 if __name__ == "__main__":
-    sys.exit(run_bench("flex", bench, runs=1000))
+    sys.exit(main())

@@ -9,11 +9,10 @@ import pytest
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.finding import Finding
 from tests.bench import flex
-from tests.bench.common import run_bench
 
 
 def test_a_short_run_prints_one_object_and_holds_every_bar(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run_bench("flex", flex.bench, runs=1000, argv=["--runs", "4", "--seed", "8", "--json"]) == 0
+    assert flex.main(["--runs", "4", "--seed", "8", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert (document["bench"], document["runs"], document["seed"]) == ("flex", 4, 8)
     assert len(document["bars"]) == 6

@@ -101,6 +101,30 @@ def test_openings_of_five_microseconds_are_all_seen_and_timed(talk: Talk) -> Non
     assert (total.blind, total.dropped, total.closed) == (0, 0, 1)
 
 
+@pytest.mark.parametrize("pairs", [[SENSED, DRIVEN], [12, 5], [SENSED, DRIVEN, 12, 5]])
+def test_no_two_looks_are_further_apart_than_the_board_states(talk: Talk, pairs: list[int]) -> None:
+    """Measured at the pins, the link busy, one port or both; openings down to a microsecond, some right after another."""
+    for sensed, driven in ((SENSED, DRIVEN), (12, 5)):
+        talk.board.contact(0, sensed, driven, 100.0)
+    assert isinstance(watch(talk, bytes(pairs)), Ack)
+    talk.board.run(1000)
+    talk.board.measure()
+    chance = random.Random(3)
+    at = talk.board.now_us() + 3000.0
+    for _ in range(800):
+        at += chance.choice((chance.uniform(2, 30), chance.uniform(100, 400)))
+        length = chance.choice((chance.uniform(1, 6), chance.uniform(5, 100)))
+        talk.board.contact(at, pairs[0], pairs[1])
+        talk.board.contact(at + length, pairs[0], pairs[1], 100.0)
+        at += length
+    messages = talk.messages()
+    while talk.board.now_us() < at + 20_000:
+        messages += [talk.ask(Hello(1, 1)), *talk.messages(500)]
+    total = last_watched(messages)
+    assert total.blind == 0
+    assert talk.board.measure().longest_unread_us <= total.shortest_ns / 1000
+
+
 def test_shorter_openings_are_seen_or_not_but_never_invented(talk: Talk) -> None:
     talk.board.contact(0, SENSED, DRIVEN, 100.0)
     assert isinstance(watch(talk), Ack)

@@ -43,6 +43,7 @@ class Measured:
     longest_low_us: float
     longest_high_us: float
     longest_scan_us: float
+    longest_unread_us: float
     largest_sink_ma: float
 
 
@@ -148,6 +149,10 @@ class SimBoard(Link):
         """The chip's own pull-up of a line, 50 kohm at first."""
         self._tell(f"pullup 0 {line} {ohm}")
 
+    def noise(self, at_us: float, lsb: float, seed: int) -> None:
+        """Noise on every reading of an input, rms in 1024ths of the supply."""
+        self._tell(f"noise {at_us} {lsb} {seed}")
+
     def reset(self, at_us: float, flags: int = 0x02) -> None:
         """Reset the chip; flags as in its reset flag register, bit 1 the reset line."""
         self._tell(f"reset {at_us} {flags}")
@@ -166,6 +171,7 @@ class SimBoard(Link):
             found["longest_low_us"],
             found["longest_high_us"],
             found["longest_scan_us"],
+            found["longest_unread_us"],
             found["largest_sink_ma"],
         )
 

@@ -8,6 +8,7 @@
 #include <avr_uart.h>
 #include <sim_avr.h>
 #include <sim_hex.h>
+#include <sim_interrupts.h>
 #include <sim_io.h>
 
 #include "network.h"
@@ -18,6 +19,7 @@ DEFINE_FIFO(uint16_t, uart_fifo);
 #define CYCLES_PER_BYTE (10 * 2 * MHZ) /* ten bits of 2 us */
 #define OVERRUN_RISK 3                 /* the real receiver holds two bytes */
 #define KEPT_PROBLEMS 32
+#define RESPONSE_CYCLES 5 /* of an interrupt, data sheet; the simulator counts none */
 #define RING 65536
 
 #define MCUSR_ADDRESS 0x54
@@ -45,6 +47,7 @@ static size_t from_board_head, from_board_tail;
 static struct measured measured;
 static uint64_t low_since[LINES], high_since[LINES];
 static bool low_known[LINES];
+static uint64_t looked_at; /* last reading of a port that can be watched; 0: none since measuring began */
 
 static char problems[KEPT_PROBLEMS][96];
 static size_t problem_count;
@@ -102,6 +105,11 @@ static uint8_t on_pin_read(struct avr_t *chip, avr_io_addr_t address, void *para
 {
     int port = (int)(intptr_t)param;
     uint8_t value = 0;
+    if (port < 2) {
+        if (looked_at && chip->cycle - looked_at > measured.longest_unread_cycles)
+            measured.longest_unread_cycles = chip->cycle - looked_at;
+        looked_at = chip->cycle;
+    }
     for (int bit = 0; bit < 8; bit++) {
         int line = port * 8 + bit;
         if (network_level(line, chip->cycle))
@@ -212,6 +220,13 @@ static void on_convert(struct avr_irq_t *irq, uint32_t value, void *param)
     avr_raise_irq(adc_irqs + ADC_IRQ_ADC0 + mux, (uint32_t)(sampler_volt * 1000));
 }
 
+static void on_interrupt(struct avr_irq_t *irq, uint32_t value, void *param)
+{
+    (void)irq, (void)param;
+    if (value)
+        avr->cycle += RESPONSE_CYCLES;
+}
+
 static avr_io_t *peripheral(const char *kind, char name)
 {
     for (avr_io_t *io = avr->io_port; io; io = io->next)
@@ -274,6 +289,7 @@ void board_start(const char *hex_path)
             take_over(switched_ports[port] + offset, NULL, on_switched_write, port);
     avr_irq_register_notify(avr_iomem_getirq(avr, UBRR0L_ADDRESS, NULL, AVR_IOMEM_IRQ_ALL), on_baud, NULL);
     avr_irq_register_notify(uart->io.irq + UART_IRQ_OUTPUT, on_sent, NULL);
+    avr_irq_register_notify(avr_get_interrupt_irq(avr, AVR_INT_ANY) + AVR_INT_IRQ_RUNNING, on_interrupt, NULL);
     adc_irqs = adc->io.irq;
     avr_irq_register_notify(adc_irqs + ADC_IRQ_OUT_TRIGGER, on_convert, NULL);
     avr->data[MCUSR_ADDRESS] = 0x01;
@@ -322,6 +338,7 @@ void board_measure_anew(void)
 {
     memset(&measured, 0, sizeof measured);
     memset(low_known, 0, sizeof low_known);
+    looked_at = 0;
 }
 
 size_t board_problem_count(void)

@@ -16,6 +16,7 @@ struct measured {
     uint64_t longest_low_cycles;
     uint64_t longest_high_cycles;
     uint64_t longest_scan_cycles; /* from one low pulse of a line to its next */
+    uint64_t longest_unread_cycles; /* from one reading of a port that can be watched to the next */
     double largest_sink_ma;
 };
 

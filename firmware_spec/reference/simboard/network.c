@@ -34,6 +34,8 @@ static bool high[NODES];
 static uint64_t known_at[NODES];
 static int group_of[NODES]; /* lowest node of the group */
 static int members[NODES][NODES], member_count[NODES];
+static double noise_v;
+static uint64_t noise_state;
 static bool still[NODES]; /* of groups: nothing moves any more */
 
 static int pin_node(int line)
@@ -96,12 +98,44 @@ static void feeds(int node, double *siemens, double *ampere)
         *ampere += s * SUPPLY_V;
 }
 
+static void note_level_at(int node, double seen_v)
+{
+    if (seen_v >= HIGH_V)
+        high[node] = true;
+    else if (seen_v <= LOW_V)
+        high[node] = false;
+}
+
 static void note_level(int node)
 {
-    if (volts[node] >= HIGH_V)
-        high[node] = true;
-    else if (volts[node] <= LOW_V)
-        high[node] = false;
+    note_level_at(node, volts[node]);
+}
+
+/* Sum of twelve even numbers less 6: mean 0, variance 1, never more than 6; xorshift by Marsaglia (2003). */
+static double one_noise(void)
+{
+    double sum = -6;
+    for (int i = 0; i < 12; i++) {
+        noise_state ^= noise_state << 13;
+        noise_state ^= noise_state >> 7;
+        noise_state ^= noise_state << 17;
+        sum += (double)(noise_state >> 11) / 9007199254740992.0;
+    }
+    return sum * noise_v;
+}
+
+void network_noise(double lsb, uint64_t seed)
+{
+    noise_v = lsb * SUPPLY_V / 1024;
+    noise_state = seed * 2 + 1;
+}
+
+/* Far from both thresholds noise cannot matter. */
+static void note_noisy_level(int node)
+{
+    double far = 6 * noise_v;
+    if (fabs(volts[node] - HIGH_V) <= far || fabs(volts[node] - LOW_V) <= far)
+        note_level_at(node, volts[node] + one_noise());
 }
 
 static void move_alone(int node, double seconds)
@@ -111,6 +145,7 @@ static void move_alone(int node, double seconds)
     double end = ampere / siemens;
     double constants = seconds * siemens / farad[node];
     volts[node] = constants > 30 ? end : end + (volts[node] - end) * exp(-constants);
+    still[node] = fabs(volts[node] - end) < STILL_V;
     note_level(node);
 }
 
@@ -179,9 +214,9 @@ static void move_to(int node, uint64_t cycle)
     double seconds = (double)(cycle - known_at[group]) * SECONDS_PER_CYCLE;
     if (seconds <= 0)
         return;
-    if (member_count[group] == 1)
+    if (!still[group] && member_count[group] == 1)
         move_alone(node, seconds);
-    else
+    else if (!still[group])
         move_joined(group, seconds);
     for (int i = 0; i < member_count[group]; i++)
         known_at[members[group][i]] = cycle;
@@ -269,6 +304,8 @@ bool network_level(int line, uint64_t cycle)
     if (pin[line] == PIN_LOW || pin[line] == PIN_HIGH)
         return pin[line] == PIN_HIGH;
     move_to(node, cycle);
+    if (noise_v > 0)
+        note_noisy_level(node);
     return high[node];
 }
 
@@ -280,7 +317,7 @@ double network_sample(int line, double held_volt, uint64_t cycle)
     volts[node] = (volts[node] * farad[node] + held_volt * sampler) / (farad[node] + sampler);
     note_level(node);
     touched(node);
-    return volts[node];
+    return noise_v > 0 ? fmax(0, volts[node] + one_noise()) : volts[node];
 }
 
 double network_sink_ma(int line, uint64_t cycle)

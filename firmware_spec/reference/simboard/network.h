@@ -28,6 +28,9 @@ void network_pullup(int line, double ohm, uint64_t cycle);
 /* Level the input reads: high from 0.6 of the supply on, low from 0.3 down, between them as it was before. */
 bool network_level(int line, uint64_t cycle);
 
+/* Noise of every reading from then on, near a normal distribution: rms in 1024ths of the supply, never beyond 6 times that. */
+void network_noise(double lsb, uint64_t seed);
+
 /* One converter sample: the line shares its charge with the converter's 14 pF, which hold `held_volt`. Gives the volts. */
 double network_sample(int line, double held_volt, uint64_t cycle);
 

@@ -10,7 +10,7 @@
 
 #define QUANTUM_CYCLES (1000 * CYCLES_PER_US)
 
-enum kind { CONTACT, FORCE, OPEN, CAPACITANCE, PULLUP, RESET };
+enum kind { CONTACT, FORCE, OPEN, CAPACITANCE, PULLUP, NOISE, RESET };
 
 struct event {
     uint64_t cycle;
@@ -57,6 +57,9 @@ static void happen(const struct event *event)
         break;
     case PULLUP:
         network_pullup(event->line, event->ohm, now);
+        break;
+    case NOISE:
+        network_noise(event->value, (uint64_t)event->ohm);
         break;
     case RESET:
         board_reset((uint8_t)event->value);
@@ -117,9 +120,10 @@ static void answer_measured(void)
 {
     struct measured *m = board_measured();
     printf("{\"cycle\": %" PRIu64 ", \"low_pulses\": %" PRIu64 ", \"longest_low_us\": %.4f, \"longest_high_us\": %.4f, "
-           "\"longest_scan_us\": %.4f, \"largest_sink_ma\": %.4f, \"problem_count\": %zu, \"problems\": [",
+           "\"longest_scan_us\": %.4f, \"longest_unread_us\": %.4f, \"largest_sink_ma\": %.4f, \"problem_count\": %zu, \"problems\": [",
            board_cycle(), m->low_pulses, (double)m->longest_low_cycles / CYCLES_PER_US,
-           (double)m->longest_high_cycles / CYCLES_PER_US, (double)m->longest_scan_cycles / CYCLES_PER_US, m->largest_sink_ma,
+           (double)m->longest_high_cycles / CYCLES_PER_US, (double)m->longest_scan_cycles / CYCLES_PER_US,
+           (double)m->longest_unread_cycles / CYCLES_PER_US, m->largest_sink_ma,
            board_problem_count());
     for (size_t i = 0; i < board_problem_count() && i < 32; i++)
         printf("%s\"%s\"", i ? ", " : "", board_problem_text(i));
@@ -149,6 +153,9 @@ static enum script_said obey_event(const char *word, const char *rest)
     } else if (!strcmp(word, "pullup")) {
         right = sscanf(rest, "%lf %d %lf", &at, &line, &ohm) == 3 && ohm > 0;
         event.kind = PULLUP;
+    } else if (!strcmp(word, "noise")) {
+        right = sscanf(rest, "%lf %lf %lf", &at, &value, &ohm) == 3 && value >= 0;
+        event.kind = NOISE;
     } else if (!strcmp(word, "reset")) {
         right = sscanf(rest, "%lf %lf", &at, &value) == 2;
         event.kind = RESET;

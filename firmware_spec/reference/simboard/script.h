@@ -4,6 +4,7 @@
  *   force AT LINE VOLT OHM a voltage from outside behind OHM; 0 OHM: taken away
  *   open AT LINE 1|0       the lead of a line is off, or on again
  *   capacitance AT LINE PF, pullup AT LINE OHM
+ *   noise AT LSB SEED      every reading of an input sees its voltage with so much noise (rms), in 1024ths of the supply; 0: none
  *   send HEX               bytes to the board, from now on
  *   reset AT CAUSE         CAUSE: bits of the reset flag register
  *   poke ADDRESS HEX       bytes into the data memory, now
