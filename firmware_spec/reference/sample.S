@@ -1,12 +1,13 @@
 /* Theory. Timer 3 interrupts every 26 cycles to compare both ports with what they read before, or every 24 where one will do.
  * Where nothing changed that takes 20 or 16 cycles, the interrupt's own 5 and the way through the vector included, and touches no
- * flag: CPSE compares without. A byte
- * received or sent has an interrupt of its own, which compares too, at its beginning, in its middle and at its end. Where something changed, a close
- * loop looks every 7 to 31 cycles until the lines have been quiet, so that both ends of a short opening are timed well. An edge
- * lies, on average, half way between the look that saw it and the one before; each look knows its own half.
+ * flag: CPSE compares without. A byte received or sent has an interrupt of its own, which compares too, at its beginning, in its
+ * middle and at its end. Where something changed, a close loop looks every 7 to 28 cycles until the lines have been quiet, so that both
+ * ends of a short opening are timed well. An edge lies, on average, half way between the look that saw it and the one before; each
+ * look knows its own half.
  *
  * Noting an edge takes longer than the time between two looks, so there is a look in the middle; an edge that it sees is noted
- * together with the first. The longest time between two looks is 58 cycles, where that happened; 34 else.
+ * together with the first. The longest time between two looks is 58 cycles, where that happened; else 40, or 53 where
+ * many edges wait and watch.c has made the period 44.
  *
  * Registers that the compiler leaves alone (Makefile): r2, r4 a look at the ports, r5, r6 what is known of them, r3 status, r7 rounds
  * of the close loop until it is quiet. Saved and used by it: r18, r20 time of an edge, r22, r23 of the one after it, r21 how late
@@ -196,6 +197,7 @@ noted:
     brne 1f
     ldi r18, QUIET_ROUNDS
 1:  mov r7, r18
+    LOOK edge_0
     rjmp round
 
 /* The same with an edge at r23:r22 after it, after which they read r2, r4. */
@@ -303,8 +305,11 @@ leave:
     LOOK changed
     reti
 
+edge_0:
+    EDGE 28
+    rjmp edge
 edge_1:
-    EDGE 16
+    EDGE 11
     rjmp edge
 edge_2:
     EDGE 7

@@ -132,7 +132,7 @@ void watch_begin(void)
     edges_clock_start();
     _delay_us(FIRST_LOOK_US);
     uint8_t f = PINF, k = PINK;
-    __asm__ volatile("mov r5, %0\n mov r6, %1\n" : : "r"(f), "r"(k));
+    __asm__ volatile("mov r2, %0\n mov r4, %1\n mov r5, %0\n mov r6, %1\n" : : "r"(f), "r"(k));
     openings_begin(watched_count, f, k);
     sample_paused = false;
     sample_rounds = MOST_ROUNDS;
@@ -143,7 +143,9 @@ void watch_begin(void)
     period = sampled == _BV(OCIE3A) ? PERIOD_CYCLES : PERIOD_CYCLES_OF_ONE;
     OCR3A = OCR3B = OCR3C = period - 1u;
     sample_by_interrupt(true);
-    TCCR3B = _BV(WGM32) | _BV(CS30);
+    /* Up to OCR3A, which takes a new value only when the timer begins anew: it never runs past it. */
+    TCCR3A = _BV(WGM31) | _BV(WGM30);
+    TCCR3B = _BV(WGM33) | _BV(WGM32) | _BV(CS30);
     sei();
 }
 
@@ -151,6 +153,7 @@ void watch_end(void)
 {
     cli();
     sample_by_interrupt(false);
+    TCCR3A = 0;
     TCCR3B = 0;
     edges_clock_stop();
     sample_paused = false;
