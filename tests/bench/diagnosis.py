@@ -26,6 +26,7 @@ from tailwise.diagnose.sidebyside import side_by_side
 from tailwise.layoutfile.library import find_layout
 from tailwise.model.fault import Fault, FaultKind, Steadiness
 from tailwise.model.layout import Layout
+from tailwise.practice.operator import Press
 from tailwise.practice.planted import Planted
 from tests.bench import diagnosis_classes as classes
 from tests.bench.common import Bar, Outcome, at_least, at_most, report
@@ -36,10 +37,10 @@ from tests.bench.diagnosis_truth import CUTS, JOINS, every_cut, silenced
 
 LAYOUTS = ("demo-7x6", "demo-8x8", "demo-10x8")
 SPICE_EVERY = 20
-SOUND, TWO, DRAWN, OTHER = "sound", "two faults", "drawn by the priors", "wrong_layout"
+SOUND, HASTY, TWO, DRAWN, OTHER = "sound", "sound, asked once", "two faults", "drawn by the priors", "wrong_layout"
 BINS = (0.0, 0.6, 0.85, 0.95, 1.0001)
 FAULTS = {case.name: case.plant for case in (*classes.STEADY, *classes.FLICKERING)}
-NAMES = (*FAULTS, OTHER, TWO, SOUND, DRAWN)
+NAMES = (*FAULTS, OTHER, TWO, SOUND, HASTY, DRAWN)
 CARRIES = {
     Rule.OPEN_LINES: ("open_line",),
     Rule.CRACKS: ("cracked_tail",),
@@ -51,9 +52,13 @@ CARRIES = {
     Rule.MAPPING: ("tail_misplaced",),
     Rule.DIODES: ("diode_fault",),
     Rule.BOUNCE: ("bouncing_contact",),
-    Rule.MISSES: (SOUND,),
+    Rule.MISSES: (HASTY,),
     Rule.CLEARED: ("dead_contact",),
     Rule.SEVERAL: (TWO,),
+    Rule.HELD: ("foreign_voltage",),
+    Rule.HARNESS: ("harness_fault",),
+    Rule.LEAKS: ("leak",),
+    Rule.OTHER_KEYBOARD: (OTHER,),
 }
 """Rule -> the classes that fail without it."""
 
@@ -67,9 +72,10 @@ def one_run(task: Task) -> Marked:
     layout = find_layout("demo-10x8" if name == "diode_fault" else LAYOUTS[number % len(LAYOUTS)])
     run_seed = chance.randrange(2**31)
     spice = number % SPICE_EVERY == SPICE_EVERY - 1
-    if name == SOUND:
-        played = play(layout, (), walk(layout, frozenset(), run_seed), run_seed, spice=spice)
-        return mark_sound(played, diagnose(played.observations, off=off))
+    if name in (SOUND, HASTY):
+        script = walk(layout, frozenset(), run_seed) if name == SOUND else (Press(),)
+        played = play(layout, (), script, run_seed, spice=spice)
+        return mark_sound(name, played, diagnose(played.observations, off=off))
     if name == OTHER:
         real = classes.other_keyboard(layout, chance)
         played = play(layout, (), walk(layout, frozenset(), run_seed), run_seed, real_layout=real)
@@ -170,7 +176,7 @@ def bench(runs: int, seed: int, off: frozenset[Rule] = frozenset(), names: Seque
     outcome = Outcome(table=[*_table(by_name)])
     for name, marks in by_name.items():
         outcome.bars += _bars(name, marks)
-    faulty = [each for name, marks in by_name.items() if name != SOUND for each in marks if each.counted]
+    faulty = [each for name, marks in by_name.items() if name not in (SOUND, HASTY) for each in marks if each.counted]
     if faulty:
         outcome.bars.append(Bar("fault that showed called sound", sum(each.called_sound for each in faulty), 0, "<="))
     if DRAWN in by_name:
@@ -186,8 +192,8 @@ def bench(runs: int, seed: int, off: frozenset[Rule] = frozenset(), names: Seque
 def _bars(name: str, marks: list[Marked]) -> list[Bar]:
     counted = [each for each in marks if each.counted]
     right = sum(each.right for each in counted)
-    if name == SOUND:
-        return [at_most("sound called faulty", sum(each.called_faulty for each in marks), len(marks), 0.001)]
+    if name in (SOUND, HASTY):
+        return [at_most(f"{name}: called faulty", sum(each.called_faulty for each in marks), len(marks), 0.001)]
     if name == TWO:
         return [at_least("two faults: both right", right, len(counted), 0.95)]
     bars = [at_least(f"{name}: right", right, len(counted), 0.99)]
@@ -208,7 +214,7 @@ def _table(by_name: dict[str, list[Marked]]) -> list[str]:
             sum(each.right for each in counted),
             sum(each.wrong_kind for each in counted),
             sum(each.wrong_place for each in counted),
-            sum(each.missed for each in counted) if name != SOUND else 0,
+            sum(each.missed for each in counted) if name not in (SOUND, HASTY) else 0,
             sum(each.false_alarms for each in counted),
             f"{mean:.3f}",
             len(marks) - len(counted),

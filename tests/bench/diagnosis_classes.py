@@ -37,6 +37,11 @@ def open_line(layout: Layout, chance: Random) -> Planted:
     return Planted(line_fault(layout, chance.choice(layout.lines)))
 
 
+def harness_fault(layout: Layout, chance: Random) -> Planted:
+    """A lead that is off."""
+    return Planted(line_fault(layout, chance.choice(layout.lines), FaultKind.HARNESS_FAULT))
+
+
 def cracked_tail(layout: Layout, chance: Random) -> Planted:
     """Two to four lines from one edge of a tail."""
     return Planted(crack_fault(layout, _edge(layout, chance)))
@@ -147,6 +152,7 @@ def other_keyboard(layout: Layout, chance: Random) -> Layout:
 
 STEADY = (
     Case("open_line", open_line),
+    Case("harness_fault", harness_fault),
     Case("cracked_tail", cracked_tail),
     Case("broken_trace", broken_trace),
     Case("dead_contact", dead_contact),

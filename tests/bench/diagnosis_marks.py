@@ -33,10 +33,10 @@ class Marked:
     counted: bool = True
 
 
-def mark_sound(played: Played, findings: Sequence[Finding]) -> Marked:
+def mark_sound(name: str, played: Played, findings: Sequence[Finding]) -> Marked:
     """A sound membrane: anything said is wrong."""
     verdict = decide(played.observations, findings).verdict
-    return Marked("sound", not findings, false_alarms=len(findings), called_faulty=verdict is Verdict.FAULTY)
+    return Marked(name, not findings, false_alarms=len(findings), called_faulty=verdict is Verdict.FAULTY)
 
 
 def mark_other(played: Played, findings: Sequence[Finding]) -> Marked:

@@ -68,7 +68,7 @@ def read_run(observations: Observations, priors: Priors = DEFAULT_PRIORS) -> Cas
 def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) -> Iterator[Finding]:
     parts = Components(observations.layout)
     held = sorted(line for line, state in observations.held.items() if state in (LineHeld.HIGH, LineHeld.LOW))
-    if held:
+    if held and Rule.HELD not in off:
         yield _foreign(held, observations, priors)
         return
     if nothing_closed(observations):
@@ -84,9 +84,9 @@ def _findings(observations: Observations, priors: Priors, off: frozenset[Rule]) 
             yield _finding(fault, chance, rivals, explain.about_hidden(short), Evidence(observations, parts))
     observations = without_pairs(observations, hidden)
     diverted = find_diverted(observations, parts) if Rule.JOINED not in off else ()
-    standing = find_standing(as_silent(observations, diverted), parts, priors) if Rule.MAPPING not in off else None
+    standing = find_standing(as_silent(observations, diverted), parts, priors, off) if Rule.MAPPING not in off else None
     if diverted and standing is not None:
-        diverted, standing = (), find_standing(observations, parts, priors)
+        diverted, standing = (), find_standing(observations, parts, priors, off)
     for each in diverted:
         why = say.diverted(each.line, each.onto, each.keys)
         (fault, chance), *rivals = joins_behind(each, parts, DIVERTED_CHANCE)

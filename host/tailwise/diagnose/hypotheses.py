@@ -33,6 +33,10 @@ class Rule(StrEnum):
     MISSES = "misses"
     CLEARED = "cleared"
     SEVERAL = "several"
+    HELD = "held-lines"
+    HARNESS = "harness"
+    LEAKS = "leaks"
+    OTHER_KEYBOARD = "other-keyboard"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,7 @@ def all_hypotheses(parts: Components, priors: Priors, off: frozenset[Rule] = fro
     """Every single fault that can silence keys, steady and intermittent, in the layout's order."""
     found: list[Hypothesis] = []
     if Rule.OPEN_LINES not in off:
-        found.extend(_lines(parts, priors))
+        found.extend(_lines(parts, priors, with_harness=Rule.HARNESS not in off))
     if Rule.CRACKS not in off:
         found.extend(_cracks(parts, priors))
     if Rule.STRETCHES not in off:
@@ -79,7 +83,7 @@ def line_place(parts: Components, line: str) -> Place | None:
     return Place(line, None, first_key(parts, line) or stretches[0].key)
 
 
-def _lines(parts: Components, priors: Priors) -> Iterator[Hypothesis]:
+def _lines(parts: Components, priors: Priors, *, with_harness: bool) -> Iterator[Hypothesis]:
     for line, keys in parts.on_line.items():
         if not keys:
             continue
@@ -87,7 +91,8 @@ def _lines(parts: Components, priors: Priors) -> Iterator[Hypothesis]:
         place = line_place(parts, line)
         first = priors.broken_stretch if first_key(parts, line) else 0.0
         yield Hypothesis(Fault(FaultKind.OPEN_LINE, (line,), ids, place), keys, odds(priors.open_line + first))
-        yield Hypothesis(Fault(FaultKind.HARNESS_FAULT, (line,)), keys, odds(priors.harness_lead))
+        if with_harness:
+            yield Hypothesis(Fault(FaultKind.HARNESS_FAULT, (line,)), keys, odds(priors.harness_lead))
         if line in parts.line_diodes:
             yield Hypothesis(Fault(FaultKind.DIODE_FAULT, (line,), ids), keys, odds(priors.diode_open))
         flicker = Fault(FaultKind.INTERMITTENT_LINE, (line,), ids, place, Steadiness.INTERMITTENT)

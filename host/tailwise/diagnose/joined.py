@@ -214,7 +214,8 @@ def _options(pair: Join, reopened: int, parts: Components, priors: Priors, off: 
     near = odds(parts.short_chance(pair, priors))
     lets_go = LETS_GO if _weak(reopened) else 1.0
     options.append((Fault(FaultKind.SHORT, lines), near * (1.0 - priors.leak_share) / lets_go))
-    options.append((Fault(FaultKind.LEAK, lines), near * priors.leak_share))
+    if Rule.LEAKS not in off:
+        options.append((Fault(FaultKind.LEAK, lines), near * priors.leak_share))
     return options
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import permutations, product
 
 from tailwise.diagnose.components import Components
+from tailwise.diagnose.hypotheses import Rule
 from tailwise.diagnose.priors import Priors
 from tailwise.model.fault import Fault, FaultKind
 from tailwise.model.layout import Layout, Tail
@@ -56,7 +57,9 @@ class Standing:
     named: tuple[Named, ...]
 
 
-def find_standing(observations: Observations, parts: Components, priors: Priors) -> Standing | None:
+def find_standing(
+    observations: Observations, parts: Components, priors: Priors, off: frozenset[Rule] = frozenset()
+) -> Standing | None:
     """How the lines stand, where the named presses accuse it enough; None where they stand right or cannot tell."""
     named = _named(observations)
     if not any(_moved(each) for each in named):
@@ -66,7 +69,8 @@ def find_standing(observations: Observations, parts: Components, priors: Priors)
     ways += [way for way in others if _explains_most(way.moves, named)]
     points = _crosspoints(parts.layout)
     weighed = [replace(way, log_weight=way.log_weight + _log_chance(way.moves, named, priors, points)) for way in ways]
-    weighed.append(_wrong_layout(parts.layout, named, priors))
+    if Rule.OTHER_KEYBOARD not in off:
+        weighed.append(_wrong_layout(parts.layout, named, priors))
     best = max(weighed, key=lambda way: way.log_weight)
     total = math.fsum(math.exp(way.log_weight - best.log_weight) for way in weighed)
     right = math.exp(weighed[0].log_weight - best.log_weight) / total

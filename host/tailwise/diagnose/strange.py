@@ -27,7 +27,7 @@ def find_strange(evidence: Evidence, priors: Priors, off: frozenset[Rule]) -> It
     observations, parts = evidence.observations, evidence.parts
     places = sorted({tuple(sorted(pair)) for pair in observations.elsewhere})
     named = any(attempt.result is AttemptResult.ELSEWHERE for attempt in observations.attempts)
-    if Rule.MAPPING in off or named or len(places) < LEAST_PLACES:
+    if off & {Rule.MAPPING, Rule.OTHER_KEYBOARD} or named or len(places) < LEAST_PLACES:
         return
     closed = {frozenset(place) for place in places}
     for press in observations.presses:
