@@ -1,6 +1,6 @@
 /* An opening begins at an edge to open after the pair was closed and ends at the edge to closed. Times of edges wrap after 16 ms:
- * while a pair stays open its age is carried over long before. An opening reads too short by the line's rise, so the rise of the
- * usual line is added to it.
+ * while a pair stays open its age is carried over long before. An opening reads too short by the line's rise, so the rise of a
+ * whole line is added to it.
  */
 #include "openings.h"
 
@@ -9,14 +9,18 @@
 #include "uart.h"
 
 #define KEPT 128u /* a power of two */
-#define RISE_CYCLES 19u       /* 1.2 us: 10 kohm on 150 pF from 0.2 V to 0.6 Vcc, less the fall */
+/* A line of 150 pF from the 0.2 V of a closed contact to 0.6 Vcc, less the fall at the end: on 10 kohm, and on an input's own 35 kohm,
+ * the middle of the data sheet's 20 to 50.
+ */
+#define RISE_CYCLES 19u
+#define RISE_CYCLES_OWN 72u
 #define CARRY_CYCLES 64000u /* 4 ms */
 #define HALF_US (EDGES_CYCLES_PER_US / 2u)
 
 static struct pair {
-    uint8_t f, k;      /* its bit in one of the ports */
+    uint8_t f, k;        /* its bit in one of the ports */
     bool open;
-    bool counts;       /* it was closed before it opened */
+    bool counts;         /* it was closed before it opened */
     edge_time since;     /* of the last edge or carry */
     uint32_t carried_us; /* before that */
     struct openings_count count;
@@ -25,10 +29,11 @@ static struct pair *pairs_end = pairs;
 
 static struct opening kept[KEPT];
 static uint8_t kept_head, kept_tail;
+static uint8_t rise_cycles;
 static uint32_t dropped;
 static uint32_t blind_us;
-static edge_time reached;   /* no edge before it waits */
-static edge_time counted;   /* up to which counted_us is the clock; whole microseconds */
+static edge_time reached; /* no edge before it waits */
+static edge_time counted; /* up to which counted_us is the clock; whole microseconds */
 static uint32_t counted_us;
 
 void openings_pair(uint8_t pair, uint8_t sensed_line)
@@ -38,8 +43,9 @@ void openings_pair(uint8_t pair, uint8_t sensed_line)
     pairs[pair].k = sensed_line < 8u ? 0u : bit;
 }
 
-void openings_begin(uint8_t count, uint8_t f, uint8_t k)
+void openings_begin(uint8_t count, bool switched, uint8_t f, uint8_t k)
 {
+    rise_cycles = switched ? RISE_CYCLES : RISE_CYCLES_OWN;
     pairs_end = pairs + count;
     kept_head = kept_tail = 0;
     dropped = 0;
@@ -89,7 +95,7 @@ static inline void keep(uint8_t place, uint32_t length)
 
 static __attribute__((noinline)) void end_opening(struct pair *pair)
 {
-    edge_time passed = edges_between(pair->since, reached) + RISE_CYCLES + HALF_US;
+    edge_time passed = edges_between(pair->since, reached) + rise_cycles + HALF_US;
     uint32_t length = pair->carried_us + (uint16_t)(passed / EDGES_CYCLES_PER_US);
     pair->count.openings++;
     pair->count.open_us += length;

@@ -21,8 +21,8 @@ struct openings_count {
 
 /* Which line a pair senses; before openings_begin(). */
 void openings_pair(uint8_t pair, uint8_t sensed_line);
-/* f, k: how the ports read at the beginning. */
-void openings_begin(uint8_t pairs, uint8_t f, uint8_t k);
+/* switched: on the 10 kohm; f, k: how the ports read at the beginning. */
+void openings_begin(uint8_t pairs, bool switched, uint8_t f, uint8_t k);
 
 /* Takes the oldest edge. */
 void openings_slice(void);

@@ -133,7 +133,7 @@ void watch_begin(void)
     _delay_us(FIRST_LOOK_US);
     uint8_t f = PINF, k = PINK;
     __asm__ volatile("mov r2, %0\n mov r4, %1\n mov r5, %0\n mov r6, %1\n" : : "r"(f), "r"(k));
-    openings_begin(watched_count, f, k);
+    openings_begin(watched_count, by_switched, f, k);
     sample_paused = false;
     sample_rounds = MOST_ROUNDS;
     TCCR3A = 0;
