@@ -7,6 +7,7 @@ from tailwise.layoutfile.library import find_layout
 from tailwise.model.fault import FaultKind
 from tailwise.model.finding import Finding
 from tailwise.model.mark import Deed, Mark
+from tailwise.model.observation import Attempt, AttemptResult, Observations, Press
 from tests.observe.watchboard import MS, SECOND, WatchBoard
 
 DEMO = find_layout("demo-7x6")
@@ -55,3 +56,33 @@ def test_openings_that_were_only_counted_are_said_and_prove_nothing_by_themselve
     assert any(sentence.startswith("24 more openings were counted") for sentence in finding.evidence)
     everything = {(pair, start) for pair in (0, 1) for start, _ in BURST}
     assert found(BURST, BURST, unlisted=everything) == ()
+
+
+def typed(*outages: tuple[str, int, int]) -> tuple[Finding, ...]:
+    """Every key of C4 asked for again and again in each zone; outages: zone, from and to which of its presses stays silent."""
+    marks, presses, attempts = [Mark(3 * SECOND, Deed.STILL)], [], []
+    at = 3 * SECOND
+    for zone in ("", *(each.name for each in DEMO.zones)):
+        if zone:
+            marks.append(Mark(at, Deed.FLEX, zone=zone))
+        for number in range(28):
+            key = DEMO.keys_on["C4"][number % 7]
+            silent = any(zone == where and first <= number < last for where, first, last in outages)
+            if not silent:
+                presses.append(Press(key, at + 50 * MS, at + 160 * MS))
+            attempts.append(Attempt(key, at, at + 300 * MS, AttemptResult.SILENT if silent else AttemptResult.SEEN))
+            at += 300 * MS
+    run = Observations(
+        DEMO, presses=tuple(presses), attempts=tuple(attempts), marks=tuple(marks), started=True, rest_done=True, end_us=at
+    )
+    return diagnose(run)
+
+
+def test_presses_that_stay_silent_in_one_zone_only_name_it() -> None:
+    (finding,) = typed(*(("fold", first, first + 3) for first in (1, 6, 11, 16, 21)))
+    assert (finding.fault.lines, finding.zone) == (("C4",), "fold")
+
+
+def test_presses_that_one_outage_swallowed_in_a_row_name_no_zone() -> None:
+    (finding,) = typed(("fold", 2, 14))
+    assert (finding.fault.lines, finding.zone) == (("C4",), None)

@@ -152,6 +152,27 @@ def test_a_long_opening_of_a_key_that_a_mark_says_is_held_is_a_dropout() -> None
     assert [(each.lost, each.start_us // MS, each.end_us // MS) for each in seen.dropouts] == [(("A",), 3000, 3200)]
 
 
+@pytest.mark.parametrize("marked", [True, False])
+def test_a_bend_that_keeps_a_line_open_for_seconds_is_an_opening_where_marks_say_that_its_keys_are_held(marked: bool) -> None:
+    board = Board(DEMO)
+    for key in ("A", "E"):
+        board.press(key, 2500 * MS, 7 * SECOND)
+        if marked:
+            board.marks += [Mark(2400 * MS, Deed.HOLD, key=key)]
+    board.lose("R4", 3 * SECOND, 6 * SECOND)
+    seen = observed(board, 12 * SECOND)
+    assert [each.lost for each in seen.dropouts] == ([("A", "E")] if marked else [])
+    assert len(seen.presses) == (2 if marked else 4)
+
+
+def test_a_single_key_that_is_away_for_seconds_was_let_go_whatever_the_mark_says() -> None:
+    board = Board(DEMO)
+    board.press("A", 2500 * MS, 500 * MS)
+    board.press("A", 6 * SECOND, 500 * MS)
+    board.marks += [Mark(2400 * MS, Deed.HOLD, key="A")]
+    assert observed(board, 8 * SECOND).dropouts == ()
+
+
 def test_a_key_only_seen_inside_a_closed_rectangle_is_never_certain() -> None:
     board = Board(GRID)
     for key, at in (("A1", 2500), ("A2", 2600), ("B1", 2700)):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from tailwise.observe.rates import Enough, EpisodeTest, TrialTest, corrected, fisher_two_sided, more_often
+from tailwise.observe.rates import Enough, EpisodeTest, TrialTest, corrected, fisher_more, fisher_two_sided, more_often
 
 
 @given(st.integers(1, 40), st.floats(0.5, 500), st.integers(0, 40), st.floats(0.5, 500))
@@ -27,12 +27,15 @@ def test_fisher_against_the_published_tables() -> None:
     """3-1-1-3 two-sided 0.4857; eight cups all right 1/70 (Fisher, The Design of Experiments: one-sided; doubled here)."""
     assert fisher_two_sided(3, 1, 1, 3) == pytest.approx(0.4857, abs=5e-5)
     assert fisher_two_sided(4, 0, 0, 4) == pytest.approx(2 / 70)
+    assert fisher_more(4, 0, 0, 4) == pytest.approx(1 / 70)
 
 
 @given(st.integers(0, 12), st.integers(0, 12), st.integers(0, 12), st.integers(0, 12))
 def test_fisher_as_scipy(a: int, b: int, c: int, d: int) -> None:
     expected = stats.fisher_exact([[a, b], [c, d]]).pvalue
     assert fisher_two_sided(a, b, c, d) == pytest.approx(expected, rel=1e-6)
+    greater = stats.fisher_exact([[a, b], [c, d]], alternative="greater").pvalue
+    assert fisher_more(a, b, c, d) == pytest.approx(greater, rel=1e-6)
 
 
 def test_wald_against_the_nist_plan() -> None:

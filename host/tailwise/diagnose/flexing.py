@@ -4,7 +4,8 @@ Idea: the episodes that a fault explains, counted by zone over the time in which
 compared with the film left alone (`observe.zonerates`). Where it was never left alone, with everything else, and then the
 zone must show them twice as fast. A fault that was not seen to open but swallowed presses is compared by presses: those of
 its keys that stayed silent while a zone was flexed, of all asked for then, with those at all other times (Fisher's exact
-test, one-sided, corrected for the zones; presses that one outage swallowed in a row count as one). Openings are told in microseconds, times in seconds.
+test, one-sided, corrected for the zones; presses that one outage swallowed in a row count as one). Openings are told in
+microseconds, times in seconds.
 """
 
 from __future__ import annotations

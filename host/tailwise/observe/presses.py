@@ -2,7 +2,7 @@
 
 An opening ends a press once it lasts `RELEASE_US`. Longer openings are still inside one press where several keys of one
 line open within a scan of each other and close again within a scan (fingers do not do that), or where a mark says that
-the key is held.
+the key is held; both together allow the longest.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from tailwise.model.mark import Deed, Mark
 from tailwise.model.observation import Dropout
 from tailwise.observe.bounce import split
 from tailwise.observe.reading import Duo
-from tailwise.observe.thresholds import REUNITE_US, settle_us
+from tailwise.observe.thresholds import BENT_US, REUNITE_US, settle_us
 from tailwise.observe.tracker import Tracker
 
 _SLOWEST_REUNITED_US = 5_000
@@ -78,15 +78,18 @@ def reunite(closures: list[Closure], layout: Layout, marks: tuple[Mark, ...], sc
         last[closure.duo] = index
     order = sorted(next_of, key=lambda index: (closures[index].end_us or 0, index))
     joined: set[int] = set()
+    held = {one for one in order if _held(closures[one], closures[next_of[one]], layout, holds)}
+    long = {one for one in order if closures[next_of[one]].start_us - (closures[one].end_us or 0) > REUNITE_US}
     for at, one in enumerate(order):
-        if _held(closures[one], closures[next_of[one]], layout, holds):
+        if one in held - long:
             joined.add(one)
         for other in order[at + 1 :]:
             if (closures[other].end_us or 0) - (closures[one].end_us or 0) > window:
                 break
             back = abs(closures[next_of[other]].start_us - closures[next_of[one]].start_us)
             shares = set(closures[one].duo) & set(closures[other].duo)
-            if window <= _SLOWEST_REUNITED_US and back <= 2 * window and len(shares) == 1:
+            may = held >= {one, other} or not long & {one, other}
+            if may and window <= _SLOWEST_REUNITED_US and back <= 2 * window and len(shares) == 1:
                 joined |= {one, other}
     for index in sorted(joined, reverse=True):
         closures[index] = _join(closures[index], closures[next_of[index]])
@@ -97,7 +100,7 @@ def reunite(closures: list[Closure], layout: Layout, marks: tuple[Mark, ...], sc
 def _may_join(one: Closure, other: Closure) -> bool:
     if one.end_us is None or one.ended_blind or other.begun_blind or not (one.certain and other.certain):
         return False
-    return other.start_us - one.end_us <= REUNITE_US
+    return other.start_us - one.end_us <= BENT_US
 
 
 def _join(one: Closure, other: Closure) -> Closure:

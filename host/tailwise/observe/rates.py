@@ -43,6 +43,13 @@ def fisher_two_sided(a: int, b: int, c: int, d: int) -> float:
     return sum(way for way in ways.values() if way <= ways[a]) / math.comb(whole, row)
 
 
+def fisher_more(a: int, b: int, c: int, d: int) -> float:
+    """Fisher's exact test of a 2 x 2 table, one-sided: the chance of so large a share of the first row, or a larger one."""
+    row, column, whole = a + b, a + c, a + b + c + d
+    ways = (math.comb(column, k) * math.comb(whole - column, row - k) for k in range(a, min(row, column) + 1))
+    return min(1.0, sum(ways) / math.comb(whole, row))
+
+
 def corrected(p_values: Mapping[str, float]) -> dict[str, float]:
     """Holm's stepwise correction for the number of comparisons; by name, each 0..1."""
     ordered = sorted(p_values.items(), key=lambda item: (item[1], item[0]))

@@ -32,6 +32,10 @@ REUNITE_US = 2_000_000
 """Several keys of one line that open within a scan of each other and close again within a scan of each other, or one
 key that a mark says is held: up to this length it is an opening inside one press (common practice)."""
 
+BENT_US = 10_000_000
+"""The same where marks or a watch say that all of those keys are held: a bend that opens a line is held for seconds (this
+tool's own rule)."""
+
 TOGETHER_US = 30_000
 """The crosspoints of one key that closes several close within this time of each other (common practice)."""
 

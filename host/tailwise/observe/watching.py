@@ -4,7 +4,7 @@ Theory. A board that watches tells every opening by start and length, and counts
 depends on a frame that was lost: what was counted and not listed is kept as a count. A pair reads closed through one key, so:
 
 - An opening of both pairs at one instant (within `SIMULTANEOUS_US`) is one event on what they share; no two contacts, and
-  no two fingers, part within 50 us of each other. It counts up to `REUNITE_US`.
+  no two fingers, part within 50 us of each other. It counts up to `BENT_US`.
 - An opening of one pair alone is a dropout while it is shorter than a release (`RELEASE_US`); from there on it may be a
   finger that slid off, which is no dropout on its own. Openings within `BOUNCE_SPAN_US` of such a release, and of
   the first and last closure, are bounce (ASTM F1661-09 for the terms).
@@ -24,7 +24,7 @@ from tailwise.harness.wiring import Wiring
 from tailwise.model.layout import Layout
 from tailwise.model.observation import Dropout, WatchSpan
 from tailwise.observe.stream import Broke, Event
-from tailwise.observe.thresholds import BOUNCE_SPAN_US, RELEASE_US, REUNITE_US
+from tailwise.observe.thresholds import BENT_US, BOUNCE_SPAN_US, RELEASE_US
 from tailwise.observe.watchevents import WatchBegan, WatchCounts, WatchedOpening, WatchOpenings
 
 SIMULTANEOUS_US = 50
@@ -170,7 +170,7 @@ def _dropouts(watch: Watch) -> Iterator[Dropout]:
     keys = tuple(sorted({key for key in watch.keys if key is not None}))
     for first, second in together:
         start_us, end_us = min(first.start_us, second.start_us), max(first.end_us, second.end_us)
-        if keys and end_us - start_us < (REUNITE_US if len(keys) > 1 else RELEASE_US):
+        if keys and end_us - start_us < (BENT_US if len(keys) > 1 else RELEASE_US):
             yield Dropout(start_us, end_us, keys, ())
     for view in views:
         key = watch.keys[view.pair]
