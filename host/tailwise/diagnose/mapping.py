@@ -12,18 +12,15 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from itertools import permutations, product
 
 from tailwise.diagnose.components import Components
 from tailwise.diagnose.hypotheses import Rule
 from tailwise.diagnose.priors import Priors
+from tailwise.harness.seatings import Moves, wrong_seatings
 from tailwise.model.fault import Fault, FaultKind
-from tailwise.model.layout import Layout, Tail
+from tailwise.model.layout import Layout
 from tailwise.model.observation import AttemptResult, Observations
 
-Moves = dict[str, str | None]
-
-SHIFTS = (1, -1, 2, -2)
 TIMES_NAMED = 2
 """an arbitrary mapping counts only where each line it moves was named this often"""
 
@@ -170,48 +167,9 @@ def _log_chance(moves: Moves, named: tuple[Named, ...], priors: Priors, crosspoi
 
 
 def tail_ways(layout: Layout, priors: Priors) -> Iterator[Way]:
-    """Every way of putting the tails in: into which socket, right way round or reversed, shifted or not.
-
-    Where a tail has contacts without a line, a harness may have skipped them: both ways of counting are taken.
-    """
-    whole = layout.tails or ()
-    seen: set[tuple[tuple[str, str | None], ...]] = set()
-    yield from _counted(layout, whole, priors, seen)
-    if any(None in tail.contacts for tail in whole):
-        yield from _counted(layout, tuple(replace(tail, contacts=tail.lines) for tail in whole), priors, seen)
-
-
-def _counted(
-    layout: Layout, tails: tuple[Tail, ...], priors: Priors, seen: set[tuple[tuple[str, str | None], ...]]
-) -> Iterator[Way]:
-    if not tails:
-        return
-    seats = [("right", 0), ("reversed", 0), *(("right", shift) for shift in SHIFTS)]
-    orders = list(permutations(range(len(tails)))) if len(tails) <= 3 else [tuple(range(len(tails)))]
-    for order in orders:
-        for seating in product(seats, repeat=len(tails)):
-            changes = sum(1 for turn, shift in seating if turn != "right" or shift)
-            changes += sum(1 for place, socket in enumerate(order) if place != socket) // 2
-            if not 0 < changes <= 2:
-                continue
-            moves: Moves = {line: line for line in layout.lines}
-            for place, (turn, shift) in enumerate(seating):
-                moves.update(_seat(tails[place], tails[order[place]], turn, shift))
-            name = tuple(sorted(moves.items()))
-            if name not in seen:
-                seen.add(name)
-                yield Way(_misplaced(moves), moves, changes * math.log(priors.misplaced_tail))
-
-
-def _seat(tail: Tail, socket: Tail, turn: str, shift: int) -> Moves:
-    contacts = tail.contacts
-    result: Moves = {}
-    for place, line in enumerate(contacts):
-        if line is None:
-            continue
-        at = (len(contacts) - 1 - place if turn == "reversed" else place) + shift
-        result[line] = socket.contacts[at] if 0 <= at < len(socket.contacts) else None
-    return result
+    """Every way of putting the tails in wrongly, as a fault with its log weight."""
+    for seating in wrong_seatings(layout):
+        yield Way(_misplaced(seating.moves), seating.moves, seating.changes * math.log(priors.misplaced_tail))
 
 
 def _misplaced(moves: Moves) -> Fault:

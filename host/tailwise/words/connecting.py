@@ -91,3 +91,20 @@ def forgotten(board: str, layout: str, how: str) -> str:
 def kept_line(board: str, layout: str, how: str, when: str) -> str:
     """One kept wiring."""
     return f"{layout:<24} board {board:<24} {how}   {when}"
+
+
+def placed_right() -> str:
+    """The tails stand as they should."""
+    return "right"
+
+
+def placed_wrong(turns: Sequence[tuple[str, bool, int]], *, exchanged: bool) -> str:
+    """What is wrong with how the tails stand: (tail, reversed, shifted by) of each that is turned."""
+    said = ["tails swapped"] if exchanged else []
+    for tail, reversed_, by in turns:
+        if reversed_:
+            said.append(f"tail {tail} reversed")
+        else:
+            contacts = f"{abs(by)} contact{'s' if abs(by) > 1 else ''}"
+            said.append(f"tail {tail} shifted by {contacts} {'up' if by > 0 else 'down'}")
+    return ", ".join(said)
