@@ -165,13 +165,14 @@ def _episode(group: list[Dropout], parts: Components, exposure: Exposure) -> Epi
 
 
 def _partners(dropout: Dropout, parts: Components) -> frozenset[str]:
-    """The lines that the lost keys do not share."""
-    lines = [
-        frozenset(line for point in parts.layout.key_by_id[key].crosspoints for line in point)
-        for key in dropout.lost
-        if key in parts.bit
-    ]
-    return frozenset[str]().union(*lines) - lines[0].intersection(*lines) if lines else frozenset()
+    """Through each line that two or more lost keys share, the lines it joins by them; keys of other lines join nothing."""
+    crossings: dict[str, set[str]] = {}
+    for key in dropout.lost:
+        if key in parts.bit:
+            for one, two in parts.layout.key_by_id[key].crosspoints:
+                crossings.setdefault(one, set()).add(two)
+                crossings.setdefault(two, set()).add(one)
+    return frozenset(line for joined in crossings.values() if len(joined) > 1 for line in joined)
 
 
 def _outside(start: int, end: int, stretches: list[tuple[int, int]]) -> list[tuple[int, int]]:
