@@ -7,8 +7,7 @@ rate (shape 0.5, one second of prior exposure) the chance density of n episodes 
 
 so a fault that had much time to show and did not is less likely than one that had little. Where zones were flexed, a fault
 may as well sit in one of them: then only that zone has a rate of its own, and elsewhere there is no more than what a finger
-does (the quiet time there speaks neither for it nor for the finger, which would have been as quiet); both ways are equally
-common beforehand. Whole presses that stayed silent
+does; both ways are equally common beforehand. Whole presses that stayed silent
 are trials in time: the fault stays as it is or switches between two of them, with an unknown chance of switching under
 Beta(1, 4), since outages that swallow a press outlast it (a reseated tail may leave it in either state), or each press
 fails by itself with an unknown chance, all chances alike; both ways are equally common beforehand. A finger makes an
@@ -53,7 +52,7 @@ def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float], wobble
     flexed = [zone for zone in zones if zone != STILL]
     if not flexed:
         return spread
-    quiet = {zone: counts.get(zone, 0) * math.log(wobble_per_s) for zone in zones}
+    quiet = {zone: _log_rate_known(counts.get(zone, 0), seconds.get(zone, 0.0), wobble_per_s) for zone in zones}
     rest = math.fsum(quiet.values())
     single = [rest - quiet[zone] + own[zone] - math.log(len(flexed)) for zone in flexed]
     return _log_mean([spread, _log_sum(single)])
@@ -62,6 +61,10 @@ def log_episodes(counts: Mapping[str, int], seconds: Mapping[str, float], wobble
 def _log_rate_unknown(number: int, time_s: float) -> float:
     chance = math.lgamma(SHAPE + number) - math.lgamma(SHAPE)
     return chance + SHAPE * math.log(EXPOSURE_S) - (SHAPE + number) * math.log(EXPOSURE_S + time_s)
+
+
+def _log_rate_known(number: int, time_s: float, rate: float) -> float:
+    return number * math.log(rate) - rate * time_s
 
 
 def _log_sum(logs: Sequence[float]) -> float:
