@@ -261,9 +261,10 @@ give_byte:
     lds r30, uart_left
     dec r30
     sts uart_left, r30
-    brne byte_given
+    brne 1f
     ldi r30, (1 << RXEN0) | (1 << TXEN0) | (1 << RXCIE0)
     sts UCSR0B, r30
+1:  LOOK edge_given
     rjmp byte_given
 
 many:
@@ -324,6 +325,13 @@ edge_5:
     EDGE 14
     rjmp edge
 
+edge_taken:
+    EDGE 26
+    rjmp edge
+edge_given:
+    EDGE 28
+    rjmp edge
+
 take_byte:
     lds r30, uart_head
     ldi r31, hi8(uart_received)
@@ -334,8 +342,8 @@ take_byte:
     cp r30, r18
     breq 1f
     sts uart_head, r30
-    ldi r18, 0
+2:  ldi r18, 0 /* no byte is given in this round: one wait is enough */
+    LOOK edge_taken
     rjmp byte_taken
 1:  sbi GPIOR0, 0
-    ldi r18, 0 /* no byte is given in this round: one wait is enough */
-    rjmp byte_taken
+    rjmp 2b

@@ -14,6 +14,7 @@ from tests.bench.flex_image_board import Opening, Told, watch, watching
 
 FASTER_THAN_LINK_US = (230.0, 290.0)
 """From one opening of a pair to its next: 3800 a second of each, half as many again as the link could list of both."""
+LEAST_TO_FILL = 500
 STORMS_US = (200.0, 100.0, 60.0, 40.0, 24.0)
 """The same for storms of one pair or two: 10 000 to 83 000 edges a second of each."""
 STORM_OPENINGS = 2000
@@ -62,7 +63,8 @@ def tallies(planted: list[Opening], told: Told, marks: tuple[int, int]) -> list[
 
 
 def saturated(rng: random.Random, count: int) -> tuple[list[Bar], list[str]]:
-    """Two pairs at once, faster than the link."""
+    """Two pairs at once, faster than the link; enough of them to fill it."""
+    count = max(count, LEAST_TO_FILL)
     with watching(two=True) as talk:
         begin = talk.board.now_us() + 60_000 + rng.random()
         planted = [each for pair in (0, 1) for each in train(rng, pair, count, begin + 33 * pair, FASTER_THAN_LINK_US, OPEN_US)]

@@ -15,7 +15,7 @@ def test_told_openings_are_matched_by_their_beginning_and_others_are_invented() 
     pairs, invented = matched(planted, [Opening(0, 203.0, 53.0), Opening(0, 150.0, 4.0)])
     assert [told is None for _, told in pairs] == [True, False]
     assert invented == 1
-    judged = Class("two", pairs, invented, 0.5, tail=False, far_limit=0.0)
+    judged = Class("two", pairs, invented, 0.5, tail=False)
     assert (judged.sure, judged.missed, judged.far) == (2, 1, 1)
 
 
