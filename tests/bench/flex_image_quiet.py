@@ -115,7 +115,7 @@ def quiet_watch(rng: random.Random, seconds: float) -> tuple[int, str]:
     for entry in entries:
         begin = entry.start + ahead - EDGE_US
         apart = contacts[entry.pair].open_us(begin, begin + entry.length + 2 * EDGE_US)
-        invented += apart < entry.length / 2
+        invented += apart <= max(0.0, entry.length / 2 - EDGE_US)
     lost = total.openings_first + total.openings_second - len(entries) - total.dropped
     line = (
         f"watched for {seconds:.0f} s with bounce and noise: {len(entries)} openings told, of bounce and of fingers that came "
