@@ -80,7 +80,9 @@ class Components:
         )
 
     def short_chance(self, pair: frozenset[str], priors: Priors) -> float:
-        """How common it is that two lines are joined: by their places on the tail and on the sheet."""
+        """How common it is that two lines are joined otherwise than by a key: by their places on the tail and on the sheet."""
+        if pair in self.layout.keys_at:
+            return priors.short_at_key
         if pair in self.neighbours:
             return priors.short_neighbours
         one, two = sorted(pair)

@@ -35,6 +35,8 @@ class Priors:
     """per pair of other lines of one sheet whose routes pass next to each other: no fold and no edge to start at"""
     short_far: float = 0.0002
     """per other pair of lines"""
+    short_at_key: float = 0.00001
+    """per row and column with a key: the sheets meet only under keys, so what joins them there is that key's contact"""
     leak_share: float = 0.1
     """of joined lines that read steadily joined, the share that is a leak of kilohms, not a short"""
     stuck_contact: float = 0.002
