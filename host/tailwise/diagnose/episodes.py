@@ -15,6 +15,7 @@ from functools import cached_property
 from tailwise.diagnose.components import Components
 from tailwise.model.mark import Deed
 from tailwise.model.observation import Dropout, Observations
+from tailwise.observe.holding import held_at
 
 JOIN_US = 100_000
 FINGER_US = 20_000
@@ -149,9 +150,7 @@ def one_of_twins(dropout: Dropout, observations: Observations, parts: Components
     if not any(key in parts.twins for key in dropout.lost):
         return dropout
     pressed = {each.key for each in observations.attempts if each.start_us <= dropout.start_us < each.end_us}
-    for mark in observations.marks:
-        if mark.at_us <= dropout.start_us and mark.key is not None and mark.do in (Deed.HOLD, Deed.RELEASE):
-            (pressed.add if mark.do is Deed.HOLD else pressed.discard)(mark.key)
+    pressed |= held_at(observations.marks, dropout.start_us)
     return replace(dropout, lost=parts.without_twins(dropout.lost, pressed))
 
 

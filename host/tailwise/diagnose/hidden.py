@@ -85,17 +85,16 @@ def without_pairs(observations: Observations, shorts: tuple[HiddenShort, ...]) -
     if not shorts:
         return observations
     partner = {line: other for short in shorts for line, other in _both_ways(short.options[0][0].lines)}
-    doubtful = {
-        key
-        for short in shorts
-        for line in short.options[0][0].lines
-        for key in observations.layout.keys_on[line]
-    }  # fmt: skip
-    spans = {line: short.span for short in shorts for line in short.options[0][0].lines}
+    spans: dict[str, list[tuple[int, int] | None]] = {}
+    for short in shorts:
+        for line in short.options[0][0].lines:
+            spans.setdefault(line, []).append(short.span)
 
     def touched(key: str, at_us: int) -> bool:
-        held = [spans[line] for point in observations.layout.key_by_id[key].crosspoints for line in point if line in spans]
-        return key in doubtful and any(span is None or span[0] - TOGETHER_US <= at_us <= span[1] + TOGETHER_US for span in held)
+        own = [
+            span for point in observations.layout.key_by_id[key].crosspoints for line in point for span in spans.get(line, ())
+        ]
+        return any(span is None or span[0] - TOGETHER_US <= at_us <= span[1] + TOGETHER_US for span in own)
 
     presses = tuple(_doubt(press) if touched(press.key, press.start_us) else press for press in observations.presses)
     dropouts = tuple(each for each in observations.dropouts if not any(touched(key, each.start_us) for key in each.lost))

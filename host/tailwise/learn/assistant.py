@@ -151,7 +151,7 @@ class ConnectionAssistant:
             plain = plain_wiring(self.layout).board_line
             right = way.board_line == plain
             whole = way.board_line if lost else _filled(way.board_line, self.layout)
-            return Found(words.way(way.words), whole, presses, lost, right=right)
+            return Found(way.words, whole, presses, lost, right=right)
         if (self._known.arbitrary and self._free.next_key() is None) or (self._next is None and presses):
             lines = self._free.board_line
             open_lines = tuple(line for line in self.layout.lines if line not in lines and self.layout.keys_on[line])

@@ -9,9 +9,10 @@ keys, no such bridge lasts: lines that stay joined for `_STAYS_US` after the key
 from __future__ import annotations
 
 from tailwise.model.layout import Layout
-from tailwise.model.mark import Deed, Mark
+from tailwise.model.mark import Mark
 from tailwise.model.observation import Joined, Pair
 from tailwise.observe.drafts import Draft
+from tailwise.observe.holding import held_at
 from tailwise.observe.reading import Duo
 from tailwise.observe.thresholds import REST_BLIND_MAX_US, REST_US
 from tailwise.observe.tracker import Tracker
@@ -39,7 +40,7 @@ def joined_of(
                 continue
             if not (_at_rest(draft) or _unexplained(draft, duo, tracker)):
                 start, end = draft.longest_left(end)
-                if duo in tracker.reader.key_duos or end - start < _STAYS_US or _any_held(marks, start):
+                if duo in tracker.reader.key_duos or end - start < _STAYS_US or held_at(marks, start):
                     continue
             found.append(
                 Joined(
@@ -51,18 +52,6 @@ def joined_of(
                 )
             )
     return tuple(sorted(found, key=lambda each: (each.start_us, each.lines)))
-
-
-def _any_held(marks: tuple[Mark, ...], at_us: int) -> bool:
-    held: set[str] = set()
-    for mark in marks:
-        if mark.at_us > at_us:
-            break
-        if mark.key is not None and mark.do is Deed.HOLD:
-            held.add(mark.key)
-        elif mark.do is Deed.RELEASE:
-            held = held - {mark.key} if mark.key is not None else set()
-    return bool(held)
 
 
 def elsewhere_of(tracker: Tracker, layout: Layout) -> tuple[Pair, ...]:

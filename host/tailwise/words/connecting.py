@@ -24,11 +24,6 @@ HINT_KEYS = (("nothing", "nothing happened"), ("skip", "cannot press it"))
 DONE_HINT = "Enter starts the test, o chooses anew"
 
 
-def way(words_of_it: str) -> str:
-    """A placement in words; the trade's own are kept."""
-    return words_of_it
-
-
 def ask(key: str) -> str:
     """The next key."""
     return f"press  {key}"
